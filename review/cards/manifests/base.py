@@ -1,0 +1,94 @@
+"""What came with a card to compare it with, gathered from all its checksum lists and histories."""
+
+import os
+import re
+import unicodedata
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from review.cards.findings import CAUTION, STOP, Finding
+from review.cards.tree import CardTree, is_litter, is_utf8
+
+MAX_BYTES = 64 * 1024 * 1024  # of one list or manifest
+
+_DRIVE = re.compile(r"[A-Za-z]:[\\/]")
+
+
+@dataclass
+class Checksums:
+    """Filled by each reader in turn. Paths are below the card folder, spelled as the tree spells them."""
+
+    tree: CardTree
+    expected: dict[str, dict[str, str]] = field(default_factory=dict)  # path -> algorithm -> digest
+    sizes: dict[str, int] = field(default_factory=dict)  # bytes, where a manifest says
+    sources: list[str] = field(default_factory=list)  # the manifests: paths below the folder, or '../name' beside it
+    ignored: set[str] = field(default_factory=set)  # files that a history leaves out on purpose
+    findings: list[Finding] = field(default_factory=list)
+    _origins: dict[tuple[str, str], str] = field(default_factory=dict)
+
+    def __post_init__(self):
+        # Macs write names decomposed, others composed: the same name to everyone but the disk.
+        self._spellings = {unicodedata.normalize("NFC", path): path for path in self.tree.sizes}
+
+    def spelled(self, path: str) -> str:
+        """`path` as the tree spells it, or as it came when the tree has no such file."""
+        if path in self.tree.sizes:
+            return path
+        return self._spellings.get(unicodedata.normalize("NFC", path), path)
+
+    def expect(self, path: str, algorithm: str, digest: str, source: str) -> None:
+        """Add one digest. Two that contradict each other make a finding, and the first stays."""
+        path = self.spelled(path)
+        known = self.expected.setdefault(path, {}).setdefault(algorithm, digest)
+        origin = self._origins.setdefault((path, algorithm), source)
+        if known != digest:
+            self.stop(
+                "lists-disagree",
+                f"{path} has two different {algorithm} checksums, in {origin} and in {source}: one of them is wrong.",
+                "Find out which list was made from the card itself; take the other away, then check again.",
+                path,
+            )
+
+    def stop(self, code: str, what: str, next_step: str, where: str) -> None:
+        self._tell(Finding(code, STOP, what, next_step, where))
+
+    def caution(self, code: str, what: str, next_step: str, where: str) -> None:
+        self._tell(Finding(code, CAUTION, what, next_step, where))
+
+    def _tell(self, finding: Finding) -> None:
+        if finding not in self.findings:
+            self.findings.append(finding)
+
+
+def is_named_after(name: str, folder: str) -> bool:
+    """Whether a list called `name` is about the card in `folder`: KB04-261112-A03.md5, KB04-261112-A03_2.md5."""
+    name, folder = name.casefold(), folder.casefold()
+    return name.startswith(folder) and not name[len(folder) : len(folder) + 1].isalnum()
+
+
+def neighbours(folder: Path) -> tuple[list[str], set[str]]:
+    """The names of the files and of the folders beside `folder`; none where they may not be seen."""
+    try:
+        with os.scandir(folder.parent) as entries:
+            entries = [entry for entry in entries if is_utf8(entry.name) and not is_litter(entry.name)]
+    except OSError:
+        return [], set()
+    files = sorted(entry.name for entry in entries if entry.is_file(follow_symlinks=False))
+    return files, {entry.name for entry in entries if entry.is_dir(follow_symlinks=False)}
+
+
+def stay_inside(path: str) -> str:
+    """`path` without './' and doubled slashes. Raises ValueError if it leads out of the folder it counts from."""
+    if path.startswith(("/", "\\")) or _DRIVE.match(path) or ".." in re.split(r"[/\\]", path):
+        raise ValueError(f"{shortened(path)} leads out of the card, so it was not looked at")
+    if "\0" in path:
+        raise ValueError(f"{shortened(path)} holds a zero byte")
+    parts = [part for part in path.removeprefix(".\\").split("/") if part not in ("", ".")]
+    if not parts:
+        raise ValueError(f"{shortened(path)} names no file")
+    return "/".join(parts)
+
+
+def shortened(text: str) -> str:
+    """`text` in quotes, fit for a message."""
+    return repr(text if len(text) <= 60 else f"{text[:57]}...")
