@@ -1,0 +1,90 @@
+"""What an export is made from: a selects list, its events in order, and the file that comes out."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from review.timecode import Timebase
+
+
+class ExportRefused(ValueError):
+    """The list cannot be written in this form; the message says what to change."""
+
+
+@dataclass(frozen=True)
+class ExportFile:
+    """One finished file, for the caller to save or send."""
+
+    name: str
+    content: bytes
+    content_type: str
+
+
+@dataclass(frozen=True)
+class Event:
+    """One select with everything needed to find it again in the camera original.
+
+    `in_frame` and `out_frame` are the half-open range [in, out), in frames of the clip counted from 0.
+    `clip_start` is the frame since midnight, in `timebase`, that the camera gave the clip's frame 0;
+    0 with `source_timecode` False when it gave none. `file` is the path of the clip's first file below
+    the card folder, with forward slashes. Raises ExportRefused for a range that is not inside the clip.
+    """
+
+    card: str
+    reel: str
+    camera: str
+    shoot_date: date | None
+    file: str
+    clip: str
+    timebase: Timebase
+    clip_start: int
+    clip_frames: int
+    in_frame: int
+    out_frame: int
+    has_picture: bool
+    channels: int
+    source_timecode: bool
+    tags: tuple[str, ...]
+    note: str
+    rating: int
+    logger: str
+    select_id: str
+
+    def __post_init__(self):
+        if not 0 <= self.in_frame < self.out_frame <= self.clip_frames:
+            raise ExportRefused(
+                f"The select from frame {self.in_frame} to {self.out_frame} is not inside clip {self.clip} on card "
+                f"{self.card}, which has {self.clip_frames} frames: mark it again, then export."
+            )
+
+    @property
+    def length(self) -> int:
+        """In frames."""
+        return self.out_frame - self.in_frame
+
+    @property
+    def source_frame(self) -> int:
+        """The select's first frame, counted from the midnight before the clip began; not wrapped."""
+        return self.clip_start + self.in_frame
+
+    @property
+    def source_in(self) -> str:
+        """The timecode of the first frame."""
+        return self.timebase.label(self.source_frame)
+
+    @property
+    def source_out(self) -> str:
+        """The timecode of the frame after the last: out minus in is the duration."""
+        return self.timebase.label(self.source_frame + self.length)
+
+
+@dataclass(frozen=True)
+class SelectsList:
+    """An ordered pull of selects. Raises ExportRefused when there are none."""
+
+    title: str
+    events: tuple[Event, ...]
+    production: str
+
+    def __post_init__(self):
+        if not self.events:
+            raise ExportRefused(f"The list “{self.title}” has no selects: add some first, then export.")
