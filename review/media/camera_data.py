@@ -1,0 +1,58 @@
+"""The camera's own data in an AVCHD stream: the "MDPM" message in each picture of the H.264.
+
+It holds five-byte records, a tag and four bytes, of which three matter here: 0x13 the timecode, 0x18
+and 0x19 the camera's clock. Layout as ExifTool's H264.pm reads it; the flag bits that share the
+timecode's bytes are those of SMPTE ST 12-1.
+"""
+
+from dataclasses import dataclass
+
+from review.timecode import Rate
+
+_TIMECODE, _CLOCK_YEAR, _CLOCK_DAY = 0x13, 0x18, 0x19
+
+
+@dataclass(frozen=True)
+class CameraData:
+    """`label` is the first frame's timecode; `pairs` says that the camera counted frames by twos."""
+
+    label: str | None = None
+    drop: bool = False
+    pairs: bool = False
+    shot_at: str | None = None  # the camera's clock, ISO, in its own zone
+
+
+def read_camera_data(records: bytes, rate: Rate) -> CameraData:
+    """Read what follows the letters "MDPM": a count, then the records. What makes no sense is left out."""
+    end = min(len(records), 1 + 5 * records[0]) if records else 0
+    found = {records[at]: records[at + 1 : at + 5] for at in range(1, end - 4, 5)}
+    clock = _clock(found.get(_CLOCK_YEAR), found.get(_CLOCK_DAY))
+    if _TIMECODE not in found:
+        return CameraData(shot_at=clock)
+    frames, seconds, minutes, hours = found[_TIMECODE]
+    try:
+        ff, ss, mm, hh = _bcd(frames & 0x3F), _bcd(seconds & 0x7F), _bcd(minutes & 0x7F), _bcd(hours & 0x3F)
+    except ValueError:
+        return CameraData(shot_at=clock)
+    drop = bool(frames & 0x40) and rate.can_drop
+    # Two bits hold the tens of frames, so above 30 a second the code counts pairs and a flag tells the second of two.
+    pairs = rate.nominal > 30
+    if pairs:
+        second_of_two = hours & 0x80 if rate.nominal == 50 else seconds & 0x80
+        ff = 2 * ff + bool(second_of_two)
+    return CameraData(f"{hh:02}:{mm:02}:{ss:02}{';' if drop else ':'}{ff:02}", drop, pairs, clock)
+
+
+def _clock(year: bytes | None, day: bytes | None) -> str | None:
+    if not year or not day:
+        return None
+    try:
+        century, years, month = (_bcd(byte) for byte in year[1:])
+        date, hour, minute, second = (_bcd(byte) for byte in day)
+    except ValueError:
+        return None
+    return f"{century:02}{years:02}-{month:02}-{date:02}T{hour:02}:{minute:02}:{second:02}"
+
+
+def _bcd(byte: int) -> int:
+    return int(f"{byte:02x}")
