@@ -1,0 +1,71 @@
+from django.db import models
+from django.db.models import F, Q
+
+from review.models.card import Card
+from review.timecode import Rate, Timebase
+
+
+class Clip(models.Model):
+    """One continuous recording on a card. Its frames are counted from 0 and are the only address."""
+
+    class Kind(models.TextChoices):
+        VIDEO = "video"
+        SOUND = "sound"
+
+    class ProxyState(models.TextChoices):
+        WAITING = "waiting"
+        READY = "ready"
+        FAILED = "failed"
+
+    card = models.ForeignKey(Card, models.CASCADE, related_name="clips")
+    name = models.CharField(max_length=255)
+    kind = models.CharField(max_length=5, choices=Kind)
+    files = models.JSONField()  # paths below the card folder, in recording order
+    sidecars = models.JSONField(default=list)
+    probe = models.JSONField(default=dict)  # as review.media.probe.Probe.as_dict
+
+    rate_numerator = models.PositiveIntegerField()
+    rate_denominator = models.PositiveIntegerField()
+    drop = models.BooleanField()
+    frames = models.PositiveIntegerField()
+    start_frame = models.PositiveIntegerField()  # frames since midnight at the first frame, by this clip's labels
+    timecode_source = models.CharField(max_length=80, blank=True)  # empty: the camera gave none
+    channels = models.PositiveSmallIntegerField()
+
+    proxy_state = models.CharField(max_length=8, choices=ProxyState, default=ProxyState.WAITING)
+    proxy_problem = models.TextField(blank=True)
+    frame_doubt = models.TextField(blank=True)  # why this clip's frame numbers may not be the original's
+    filmstrip = models.JSONField(null=True)  # the fields of review.media.filmstrip.Filmstrip
+    has_peaks = models.BooleanField(default=False)
+
+    # Kept as watching arrives, so that coverage never has to be summed from ranges.
+    watched_frames = models.PositiveIntegerField(default=0)
+    skimmed_frames = models.PositiveIntegerField(default=0)  # skimmed by somebody and watched by nobody
+
+    class Meta:
+        ordering = ["card", "start_frame", "name"]
+        constraints = [
+            models.UniqueConstraint(fields=["card", "name"], name="one_clip_a_name"),
+            models.CheckConstraint(
+                condition=Q(watched_frames__lte=F("frames") - F("skimmed_frames")), name="seen_within_clip"
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.card.name} {self.name}"
+
+    @property
+    def timebase(self) -> Timebase:
+        return Timebase(Rate(self.rate_numerator, self.rate_denominator), self.drop)
+
+    def label(self, frame: int) -> str:
+        """The source timecode of frame `frame` of this clip."""
+        return self.timebase.label(self.start_frame + frame)
+
+    @property
+    def has_source_timecode(self) -> bool:
+        return bool(self.timecode_source)
+
+    @property
+    def unwatched_frames(self) -> int:
+        return self.frames - self.watched_frames - self.skimmed_frames

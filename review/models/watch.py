@@ -1,0 +1,37 @@
+from django.conf import settings
+from django.db import models
+from django.db.models import F, Q
+from django.utils import timezone
+
+from review.models.clip import Clip
+
+
+class Viewing(models.Model):
+    """One opening of a clip by one person: the clock against which what they say they saw is held."""
+
+    id = models.UUIDField(primary_key=True)  # made by the page that watches
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="viewings")
+    clip = models.ForeignKey(Clip, models.CASCADE, related_name="viewings")
+    opened_at = models.DateTimeField(default=timezone.now)
+    seconds_used = models.FloatField(default=0)  # of playing, already claimed
+    last_batch = models.PositiveIntegerField(default=0)  # batches up to this one have been counted
+
+
+class WatchedRange(models.Model):
+    """Frames [in_frame, out_frame) of a clip that a person watched or skimmed. One person's ranges
+    of one manner never touch each other: they are joined as they arrive."""
+
+    class Manner(models.TextChoices):
+        WATCHED = "watched"
+        SKIMMED = "skimmed"
+
+    clip = models.ForeignKey(Clip, models.CASCADE, related_name="watched_ranges")
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="watched_ranges")
+    manner = models.CharField(max_length=7, choices=Manner)
+    in_frame = models.PositiveIntegerField()
+    out_frame = models.PositiveIntegerField()
+
+    class Meta:
+        ordering = ["in_frame"]
+        indexes = [models.Index(fields=["clip", "person", "manner", "in_frame"])]
+        constraints = [models.CheckConstraint(condition=Q(in_frame__lt=F("out_frame")), name="watched_not_empty")]

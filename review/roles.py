@@ -1,0 +1,43 @@
+"""Who may do what in a production: the one table that pages, API and commands ask."""
+
+MEDIA_MANAGER = "media manager"
+LOGGER = "logger"
+EDITOR = "editor"
+PRODUCER = "producer"
+OWNER = "owner"
+ROLES = (MEDIA_MANAGER, LOGGER, EDITOR, PRODUCER, OWNER)
+
+SEE = "see the production"
+CHECK_CARDS = "check cards"
+ACCEPT_CARDS = "accept a held card"
+MARK = "mark selects"
+WATCH = "have watching counted"
+TAKE_STINTS = "take stints"
+HAND_OUT = "hand out stints"
+MAKE_LISTS = "make lists"
+EXPORT = "export lists"
+MANAGE_PEOPLE = "manage people"
+
+ABILITIES = {
+    SEE: set(ROLES),
+    CHECK_CARDS: {MEDIA_MANAGER, OWNER},
+    ACCEPT_CARDS: {MEDIA_MANAGER, OWNER},
+    MARK: {LOGGER, EDITOR, PRODUCER, OWNER},
+    WATCH: set(ROLES),
+    TAKE_STINTS: {LOGGER, EDITOR, PRODUCER, OWNER},
+    HAND_OUT: {PRODUCER, OWNER},
+    MAKE_LISTS: {LOGGER, EDITOR, PRODUCER, OWNER},
+    EXPORT: set(ROLES),
+    MANAGE_PEOPLE: {OWNER},
+}
+
+
+def may(roles: set[str], ability: str) -> bool:
+    """Whether somebody who holds `roles` in a production may do `ability` there."""
+    return bool(ABILITIES[ability] & roles)
+
+
+def who_may(ability: str) -> str:
+    """The roles that may, as words: 'an owner or a media manager'."""
+    names = [f"{'an' if role[0] in 'eo' else 'a'} {role}" for role in ROLES if role in ABILITIES[ability]]
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
