@@ -1,0 +1,155 @@
+"""What has been seen of a production, and what nobody has seen. Every number on every page comes from here.
+
+A frame is watched, or skimmed (by somebody, and watched by nobody), or unwatched; so the three
+always add up to what was shot.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+from fractions import Fraction
+
+from django.db.models import Count, Q, QuerySet, Sum
+
+from review import frames, watching
+from review.models import Card, Clip, Production, Select, WatchedRange
+from review.timecode import Rate
+
+
+@dataclass
+class Coverage:
+    """Exact seconds of footage, and how they were seen."""
+
+    shot: Fraction = Fraction(0)
+    watched: Fraction = Fraction(0)
+    skimmed: Fraction = Fraction(0)
+    clips: int = 0
+    selects: int = 0
+    people: dict[str, Fraction] = field(default_factory=dict)  # name -> seconds watched by that person
+
+    @property
+    def unwatched(self) -> Fraction:
+        return self.shot - self.watched - self.skimmed
+
+    def share(self, seconds: Fraction) -> float:
+        """Per cent of what was shot, 0 to 100."""
+        return float(100 * seconds / self.shot) if self.shot else 0.0
+
+    def add(self, other: "Coverage") -> None:
+        self.shot += other.shot
+        self.watched += other.watched
+        self.skimmed += other.skimmed
+        self.clips += other.clips
+        self.selects += other.selects
+        for person, seconds in other.people.items():
+            self.people[person] = self.people.get(person, Fraction(0)) + seconds
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Frames [in_frame, out_frame) of a clip that nobody has seen."""
+
+    clip: Clip
+    in_frame: int
+    out_frame: int
+
+    @property
+    def seconds(self) -> Fraction:
+        return self.clip.timebase.rate.seconds(self.out_frame - self.in_frame)
+
+
+def footage(production: Production) -> QuerySet[Clip]:
+    """The clips that count: those of cards that are trusted."""
+    return Clip.objects.filter(card__production=production, card__state__in=Card.TRUSTED)
+
+
+def by_card(production: Production) -> dict[Card, Coverage]:
+    """Every trusted card's coverage, in the order of the cards."""
+    cards = list(production.cards.filter(state__in=Card.TRUSTED))
+    found = {card.id: Coverage() for card in cards}
+    clips = footage(production).order_by()
+    by_rate = clips.values("card", "rate_numerator", "rate_denominator").annotate(
+        shot=Sum("frames"), watched=Sum("watched_frames"), skimmed=Sum("skimmed_frames"), clips=Count("id")
+    )
+    for row in by_rate:
+        rate = _rate(row)
+        found[row["card"]].add(
+            Coverage(
+                rate.seconds(row["shot"]), rate.seconds(row["watched"]), rate.seconds(row["skimmed"]), row["clips"]
+            )
+        )
+    selects = Select.objects.filter(clip__in=clips, deleted=None).order_by()
+    for row in selects.values("clip__card").annotate(selects=Count("id")):
+        found[row["clip__card"]].selects = row["selects"]
+    for row in _watched_by_person(clips):
+        people = found[row["clip__card"]].people
+        seconds = _rate(row, "clip__").seconds(row["until"] - row["since"])
+        people[row["person__username"]] = people.get(row["person__username"], Fraction(0)) + seconds
+    return {card: found[card.id] for card in cards}
+
+
+def _watched_by_person(clips: QuerySet[Clip]) -> QuerySet:
+    """One person's watched ranges never overlap, so their sum is the frames they watched."""
+    return (
+        WatchedRange.objects.filter(clip__in=clips, manner=WatchedRange.Manner.WATCHED)
+        .order_by()
+        .values("clip__card", "person__username", "clip__rate_numerator", "clip__rate_denominator")
+        .annotate(until=Sum("out_frame"), since=Sum("in_frame"))
+    )
+
+
+def _rate(row: dict, prefix: str = "") -> Rate:
+    return Rate(row[f"{prefix}rate_numerator"], row[f"{prefix}rate_denominator"])
+
+
+def total(parts: Iterable[Coverage]) -> Coverage:
+    whole = Coverage()
+    for part in parts:
+        whole.add(part)
+    return whole
+
+
+def by_day(cards: dict[Card, Coverage]) -> dict[date | None, Coverage]:
+    return _grouped(cards, lambda card: card.shoot_date)
+
+
+def by_camera(cards: dict[Card, Coverage]) -> dict[str, Coverage]:
+    return _grouped(cards, lambda card: card.camera or "?")
+
+
+def _grouped(cards: dict[Card, Coverage], key) -> dict:
+    groups: dict = {}
+    for card, part in cards.items():
+        groups.setdefault(key(card), Coverage()).add(part)
+    return dict(sorted(groups.items(), key=lambda item: str(item[0] or "")))
+
+
+def unwatched(production: Production, *, card: Card | None = None) -> list[Stretch]:
+    """The stretches that nobody has watched or skimmed, longest first."""
+    clips = footage(production).filter(frames__gt=0).select_related("card")
+    clips = clips.filter(card=card) if card else clips
+    stretches = []
+    untouched = Q(watched_frames=0, skimmed_frames=0)
+    for clip in clips.filter(untouched):
+        stretches.append(Stretch(clip, 0, clip.frames))
+    for clip in clips.exclude(untouched):
+        if clip.unwatched_frames:
+            seen = watching.seen_ranges(clip)
+            ranges = seen[watching.WATCHED] + seen[watching.SKIMMED]
+            stretches += [Stretch(clip, start, end) for start, end in frames.gaps(ranges, clip.frames)]
+    return sorted(stretches, key=lambda stretch: -stretch.seconds)
+
+
+def next_unwatched(production: Production, after: Clip | None = None) -> Stretch | None:
+    """The first unseen frames in shooting order, beginning with the clips after `after`."""
+    order = ["card__shoot_date", "start_frame", "card__camera", "id"]
+    clips = list(footage(production).filter(proxy_state=Clip.ProxyState.READY).select_related("card").order_by(*order))
+    if after is not None and after in clips:
+        at = clips.index(after) + 1
+        clips = clips[at:] + clips[:at]
+    for clip in clips:
+        if clip.unwatched_frames:
+            seen = watching.seen_ranges(clip)
+            gap = frames.gaps(seen[watching.WATCHED] + seen[watching.SKIMMED], clip.frames)[0]
+            return Stretch(clip, *gap)
+    return None
