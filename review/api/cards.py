@@ -1,0 +1,137 @@
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers, status
+from rest_framework.decorators import action
+from rest_framework.response import Response
+
+from review import access, intake, roles
+from review.api.base import HouseViewSet, own_production
+from review.models import Card, CardFile, Job
+
+
+class CardSerializer(serializers.ModelSerializer):
+    production = serializers.CharField(source="production.code")
+    proof_words = serializers.CharField(source="get_proof_display")
+    accepted_by = serializers.CharField(source="accepted_by.username", default=None)
+
+    class Meta:
+        model = Card
+        fields = [
+            "id",
+            "production",
+            "name",
+            "reel",
+            "shoot_date",
+            "camera",
+            "number",
+            "state",
+            "proof",
+            "proof_words",
+            "layout",
+            "findings",
+            "manifests",
+            "total_bytes",
+            "file_count",
+            "found_at",
+            "checked_at",
+            "accepted_by",
+            "accepted_at",
+            "accepted_reason",
+        ]
+
+
+class CardFileSerializer(serializers.ModelSerializer):
+    class Meta:
+        model = CardFile
+        fields = ("path", "size", "modified", "hashes", "proven")
+
+
+class JobSerializer(serializers.ModelSerializer):
+    card = serializers.CharField(source="card.name")
+    clip = serializers.CharField(source="clip.name", default=None)
+
+    class Meta:
+        model = Job
+        fields = [
+            "id",
+            "kind",
+            "card",
+            "clip",
+            "state",
+            "why",
+            "attempts",
+            "done",
+            "total",
+            "error",
+            "created",
+            "sent_at",
+            "heartbeat",
+            "finished_at",
+        ]
+
+
+class NewCard(serializers.Serializer):
+    production = serializers.CharField(max_length=4)
+    folder = serializers.CharField(max_length=4096)
+
+
+class Acceptance(serializers.Serializer):
+    reason = serializers.CharField(max_length=2000)
+
+
+class CardViewSet(HouseViewSet):
+    """Camera cards: filter by `production` (code), `state`, `camera`, `date` and `name`."""
+
+    visible = access.cards
+    serializer_class = CardSerializer
+    narrow = {"production": "production__code", "state": "state", "camera": "camera", "name": "name"}
+
+    def get_queryset(self):
+        return super().get_queryset().select_related("production", "accepted_by")
+
+    @extend_schema(request=NewCard, responses={201: CardSerializer})
+    def create(self, request):
+        """Take in a folder that lies under a card root, and have it checked."""
+        given = self.given(NewCard)
+        production = own_production(request.user, given["production"])
+        access.require(request.user, production, roles.CHECK_CARDS)
+        card = intake.take_in(given["folder"], production)
+        intake.check_by(request.user, card)
+        return Response(self.show(card), status.HTTP_201_CREATED)
+
+    @extend_schema(request=None, responses={202: JobSerializer})
+    @action(detail=True, methods=["post"])
+    def check(self, request, **_):
+        """Have the card checked again. Reads only; the answer is the job."""
+        job = intake.check_by(request.user, self.get_object())
+        return Response(JobSerializer(job).data, status.HTTP_202_ACCEPTED)
+
+    @extend_schema(request=Acceptance, responses=CardSerializer)
+    @action(detail=True, methods=["post"])
+    def accept(self, request, **_):
+        """Trust a held card, for a reason that stays on record."""
+        card = self.get_object()
+        intake.accept(card, request.user, self.given(Acceptance)["reason"])
+        return Response(self.show(card))
+
+    @extend_schema(responses=CardFileSerializer(many=True))
+    @action(detail=True)
+    def files(self, request, **_):
+        """The card's files with their hashes, as last checked."""
+        rows = self.paginate_queryset(self.get_object().files.all())
+        return self.get_paginated_response(CardFileSerializer(rows, many=True).data)
+
+
+class JobViewSet(HouseViewSet):
+    """What workers have been asked to do: filter by `production` (code), `state`, `kind`, `card` (name) and `clip`."""
+
+    visible = access.jobs
+    serializer_class = JobSerializer
+    narrow = {
+        "production": "card__production__code",
+        "state": "state",
+        "kind": "kind",
+        "card": "card__name",
+    }
+
+    def get_queryset(self):
+        return super().get_queryset().select_related("card", "clip")

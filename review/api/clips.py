@@ -1,0 +1,116 @@
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.decorators import action
+from rest_framework.response import Response
+
+from review import access, watching
+from review.api.base import HouseViewSet
+from review.models import Clip
+
+
+class ClipSerializer(serializers.ModelSerializer):
+    """Frames are counted from 0; `start` is the source timecode of frame 0."""
+
+    production = serializers.CharField(source="card.production.code")
+    card = serializers.CharField(source="card.name")
+    rate = serializers.CharField(source="timebase.rate")
+    start = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Clip
+        fields = [
+            "id",
+            "production",
+            "card",
+            "name",
+            "kind",
+            "files",
+            "sidecars",
+            "rate",
+            "rate_numerator",
+            "rate_denominator",
+            "drop",
+            "frames",
+            "start",
+            "start_frame",
+            "timecode_source",
+            "channels",
+            "proxy_state",
+            "proxy_problem",
+            "frame_doubt",
+            "filmstrip",
+            "has_peaks",
+            "watched_frames",
+            "skimmed_frames",
+            "unwatched_frames",
+        ]
+
+    def get_start(self, clip) -> str:
+        return clip.label(0)
+
+
+class SpanForm(serializers.Serializer):
+    in_frame = serializers.IntegerField(min_value=0)
+    out_frame = serializers.IntegerField(min_value=1)
+    speed = serializers.FloatField(min_value=0.01, max_value=16)
+    muted = serializers.BooleanField()
+
+
+class WatchedForm(serializers.Serializer):
+    """What a page showed: batch number `batch` (from 1; 0 only opens the viewing) of the viewing `viewing`."""
+
+    viewing = serializers.UUIDField()
+    batch = serializers.IntegerField(min_value=0, max_value=1_000_000_000)
+    spans = SpanForm(many=True, max_length=500)
+
+
+class WatchedSerializer(serializers.Serializer):
+    """Ranges [in, out) in frames: by anybody, and by you."""
+
+    watched = serializers.ListField(child=serializers.ListField(child=serializers.IntegerField()))
+    skimmed = serializers.ListField(child=serializers.ListField(child=serializers.IntegerField()))
+    mine_watched = serializers.ListField(child=serializers.ListField(child=serializers.IntegerField()))
+    mine_skimmed = serializers.ListField(child=serializers.ListField(child=serializers.IntegerField()))
+    watched_frames = serializers.IntegerField()
+    skimmed_frames = serializers.IntegerField()
+    unwatched_frames = serializers.IntegerField()
+
+
+class ClipViewSet(HouseViewSet):
+    """Clips: filter by `production` (code), `card` (name), `camera`, `date` and `kind`."""
+
+    visible = access.clips
+    serializer_class = ClipSerializer
+    narrow = {
+        "production": "card__production__code",
+        "card": "card__name",
+        "camera": "card__camera",
+        "kind": "kind",
+    }
+
+    def get_queryset(self):
+        return super().get_queryset().select_related("card__production")
+
+    @extend_schema(methods=["GET"], responses=WatchedSerializer)
+    @extend_schema(methods=["POST"], request=WatchedForm, responses=WatchedSerializer)
+    @action(detail=True, methods=["get", "post"])
+    def watched(self, request, **_):
+        """What has been seen of the clip; or, sent, what was on your screen just now."""
+        clip = self.get_object()
+        if request.method == "POST":
+            given = self.given(WatchedForm)
+            spans = [watching.Span(**span) for span in given["spans"]]
+            clip = watching.record(request.user, clip, given["viewing"], given["batch"], spans)
+        everybody = watching.seen_ranges(clip)
+        mine = watching.seen_ranges(clip, request.user)
+        return Response(
+            {
+                "watched": everybody[watching.WATCHED],
+                "skimmed": everybody[watching.SKIMMED],
+                "mine_watched": mine[watching.WATCHED],
+                "mine_skimmed": mine[watching.SKIMMED],
+                "watched_frames": clip.watched_frames,
+                "skimmed_frames": clip.skimmed_frames,
+                "unwatched_frames": clip.unwatched_frames,
+            }
+        )

@@ -1,0 +1,9 @@
+from rest_framework.pagination import PageNumberPagination
+
+
+class Pages(PageNumberPagination):
+    """`?page=2&page_size=200`, up to 500 a page."""
+
+    page_size = 100
+    page_size_query_param = "page_size"
+    max_page_size = 500

@@ -1,0 +1,117 @@
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.response import Response
+
+from review import access, finding, selecting
+from review.api.base import HouseViewSet
+from review.models import Select
+from review.refusals import NotFound
+
+
+class SelectSerializer(serializers.ModelSerializer):
+    """Frames [in_frame, out_frame) of the clip; `source_in` and `source_out` are their source timecodes."""
+
+    card = serializers.CharField(source="clip.card.name")
+    clip_name = serializers.CharField(source="clip.name")
+    file = serializers.SerializerMethodField()
+    logger = serializers.CharField(source="logger.username")
+    tags = serializers.SerializerMethodField()
+    source_in = serializers.SerializerMethodField()
+    source_out = serializers.SerializerMethodField()
+    deleted = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Select
+        fields = [
+            "id",
+            "clip",
+            "in_frame",
+            "out_frame",
+            "tags",
+            "note",
+            "rating",
+            "version",
+            "card",
+            "clip_name",
+            "file",
+            "source_in",
+            "source_out",
+            "logger",
+            "created",
+            "modified",
+            "deleted",
+        ]
+
+    def get_file(self, select) -> str:
+        return select.clip.files[0]
+
+    def get_tags(self, select) -> list[str]:
+        return [tag.name for tag in select.tags.all()]
+
+    def get_source_in(self, select) -> str:
+        return select.clip.label(select.in_frame)
+
+    def get_source_out(self, select) -> str:
+        return select.clip.label(select.out_frame)
+
+    def get_deleted(self, select) -> bool:
+        return select.deleted is not None
+
+
+class SelectForm(serializers.Serializer):
+    clip = serializers.IntegerField(min_value=1, max_value=2**62)
+    in_frame = serializers.IntegerField()
+    out_frame = serializers.IntegerField()
+    tags = serializers.ListField(child=serializers.CharField(allow_blank=True, trim_whitespace=True), default=list)
+    note = serializers.CharField(allow_blank=True, trim_whitespace=False, default="")
+    rating = serializers.IntegerField(default=0)
+    version = serializers.IntegerField(min_value=0, default=0)
+
+    def to_internal_value(self, data):
+        # Control characters are taken out of notes and tags later (selecting.py); the field would refuse a NUL.
+        if isinstance(data, dict) and isinstance(data.get("note"), str):
+            data = {**data, "note": data["note"].replace("\0", "")}
+        return super().to_internal_value(data)
+
+
+class DeleteForm(serializers.Serializer):
+    version = serializers.IntegerField(min_value=0, required=False)
+
+
+class SelectViewSet(HouseViewSet):
+    """Selects: filter by `production`, `card`, `clip`, `camera`, `date`, `tag`, `rating`, `logger` and `text`."""
+
+    visible = access.selects
+    serializer_class = SelectSerializer
+    lookup_value_converter = "uuid"
+
+    def get_queryset(self):
+        return super().get_queryset().select_related("clip__card__production", "logger").prefetch_related("tags")
+
+    def filter_queryset(self, rows):
+        return finding.find(rows, self.request.query_params) if self.action == "list" else rows
+
+    @extend_schema(request=SelectForm)
+    def update(self, request, pk, **_):
+        """Make a select (version 0) or change it. Putting the same thing twice is putting it once; a deleted
+        select that is put comes back. 409 with `current` when somebody else changed it since `version`."""
+        given = self.given(SelectForm)
+        clip = access.clips(request.user).select_related("card__production").filter(id=given["clip"]).first()
+        if clip is None:
+            raise NotFound("There is no such clip, or it is in a production you are not a member of.", "clip")
+        mark = selecting.Mark(
+            given["in_frame"], given["out_frame"], tuple(given["tags"]), given["note"], given["rating"]
+        )
+        select = selecting.put(request.user, pk, clip, mark, given["version"])
+        return Response(self.show(self._fresh(select)))
+
+    @extend_schema(request=DeleteForm, responses=SelectSerializer)
+    def destroy(self, request, pk, **_):
+        """Delete a select, if it still is at `version` (when given). It is kept: put it again, from the
+        version that is answered, and it is back."""
+        version = self.given(DeleteForm).get("version")
+        select = selecting.delete(request.user, self.get_object(), version)
+        return Response(self.show(self._fresh(select)))
+
+    def _fresh(self, select: Select) -> Select:
+        return self.get_queryset().get(id=select.id)

@@ -1,0 +1,66 @@
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers, status
+from rest_framework.response import Response
+
+from review import access, stints
+from review.api.base import HouseViewSet
+from review.models import Person, Stint
+from review.refusals import NotFound
+
+
+class StintSerializer(serializers.ModelSerializer):
+    card = serializers.CharField(source="clip.card.name")
+    clip_name = serializers.CharField(source="clip.name")
+    logger = serializers.CharField(source="logger.username")
+
+    class Meta:
+        model = Stint
+        fields = ("id", "clip", "card", "clip_name", "in_frame", "out_frame", "logger", "taken_at", "ended_at")
+
+
+class StintForm(serializers.Serializer):
+    clip = serializers.IntegerField(min_value=1, max_value=2**62)
+    in_frame = serializers.IntegerField(min_value=0, default=0)
+    out_frame = serializers.IntegerField(min_value=1, required=False)
+    logger = serializers.CharField(required=False, help_text="who it is for, if not yourself")
+
+
+class StintViewSet(HouseViewSet):
+    """Stretches of footage that loggers have taken on: filter by `production`, `clip`, `logger`, `held` (yes)."""
+
+    visible = access.stints
+    serializer_class = StintSerializer
+    narrow = {"production": "clip__card__production__code", "logger": "logger__username"}
+
+    def get_queryset(self):
+        return super().get_queryset().select_related("clip__card__production", "logger")
+
+    def filter_queryset(self, rows):
+        rows = super().filter_queryset(rows)
+        if self.request.query_params.get("held") == "yes":
+            rows = rows.filter(ended_at=None)
+        return rows
+
+    @extend_schema(request=StintForm, responses={201: StintSerializer})
+    def create(self, request):
+        """Take a stretch, or with `logger` give it to somebody."""
+        given = self.given(StintForm)
+        clip = access.clips(request.user).select_related("card__production").filter(id=given["clip"]).first()
+        if clip is None:
+            raise NotFound("There is no such clip, or it is in a production you are not a member of.", "clip")
+        stretch = (given["in_frame"], given.get("out_frame"))
+        if "logger" in given and given["logger"] != request.user.username:
+            logger = Person.objects.filter(
+                username=given["logger"], memberships__production=clip.card.production
+            ).first()
+            if logger is None:
+                raise NotFound(f"{given['logger']!r} is not in this production.", "logger")
+            stint = stints.hand_out(request.user, logger, clip, *stretch)
+        else:
+            stint = stints.take(request.user, clip, *stretch)
+        return Response(self.show(stint), status.HTTP_201_CREATED)
+
+    @extend_schema(responses=StintSerializer)
+    def destroy(self, request, **_):
+        """Hand the stretch back."""
+        return Response(self.show(stints.hand_back(request.user, self.get_object())))
