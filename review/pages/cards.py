@@ -1,0 +1,135 @@
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.db.models import Count, Q
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from review import access, coverage, intake, jobs, proxying, roles
+from review.models import Card, Clip, Job, Stint
+from review.pages.current import current_production, remember
+from review.pages.errors import refusing
+from review.refusals import NotFound
+
+_OPEN = (Job.State.WAITING, Job.State.RUNNING)
+
+
+@login_required
+@refusing
+def cards(request):
+    production = current_production(request)
+    covered = coverage.by_card(production)
+    rows = []
+    for card in production.cards.annotate(
+        clip_count=Count("clips"), ready=Count("clips", filter=Q(clips__proxy_state=Clip.ProxyState.READY))
+    ):
+        rows.append((card, covered.get(card)))
+    busy = {job.card_id: job for job in Job.objects.filter(card__production=production, state__in=_OPEN)}
+    unclaimed = intake.unclaimed() if access.may(request.user, production, roles.CHECK_CARDS) else []
+    return render(
+        request,
+        "review/cards.html",
+        {
+            "days": _by_day(rows),
+            "busy": busy,
+            "unclaimed": [(str(path), path.name) for path in unclaimed],
+            "held": sum(card.state == Card.State.HELD for card, _ in rows),
+            "total": coverage.total(covered.values()),
+        },
+    )
+
+
+def _by_day(rows) -> list:
+    days: dict = {}
+    for card, part in rows:
+        days.setdefault(card.shoot_date, []).append((card, part))
+    return sorted(days.items(), key=lambda item: (item[0] is None, item[0]))
+
+
+@login_required
+@refusing
+def card(request, card_id: int):
+    card = _card(request, card_id)
+    remember(request, card.production)
+    stints = Stint.objects.filter(clip__card=card, ended_at=None).select_related("logger")
+    holders: dict[int, list[Stint]] = {}
+    for stint in stints:
+        holders.setdefault(stint.clip_id, []).append(stint)
+    clips = card.clips.annotate(select_count=Count("selects", filter=Q(selects__deleted=None)))
+    return render(
+        request,
+        "review/card.html",
+        {
+            "card": card,
+            "clips": [(clip, holders.get(clip.id, [])) for clip in clips],
+            "part": coverage.by_card(card.production).get(card),
+            "files": card.files.all()[:500],
+            "open_jobs": card.jobs.filter(state__in=_OPEN),
+            "failed_jobs": card.jobs.filter(state=Job.State.FAILED).select_related("clip")[:20],
+        },
+    )
+
+
+@login_required
+@require_POST
+@refusing
+def scan(request):
+    production = current_production(request)
+    access.require(request.user, production, roles.CHECK_CARDS)
+    before = production.cards.count()
+    intake.scan()
+    found = production.cards.count() - before
+    messages.info(request, f"Looked under the card roots: {found or 'no'} new card{'' if found == 1 else 's'}.")
+    return redirect("cards")
+
+
+@login_required
+@require_POST
+@refusing
+def take_in(request):
+    """Take in a folder that the scan could not give to a production. It is chosen from a list, never typed."""
+    production = current_production(request)
+    access.require(request.user, production, roles.CHECK_CARDS)
+    wanted = request.POST.get("folder", "")
+    folder = next((path for path in intake.unclaimed() if str(path) == wanted), None)
+    if folder is None:
+        raise NotFound("That folder is not there any more, or has been taken in; look at the list again.")
+    taken = intake.take_in(folder, production)
+    intake.check_by(request.user, taken)
+    return redirect("card", taken.id)
+
+
+@login_required
+@require_POST
+@refusing
+def check(request, card_id: int):
+    card = _card(request, card_id)
+    intake.check_by(request.user, card)
+    messages.info(request, f"{card.name} will be read from start to end and compared. Nothing on it is changed.")
+    return redirect("card", card.id)
+
+
+@login_required
+@require_POST
+@refusing
+def accept(request, card_id: int):
+    card = _card(request, card_id)
+    intake.accept(card, request.user, request.POST.get("reason", ""))
+    messages.info(request, f"{card.name} is accepted. Your name and reason stay on record.")
+    return redirect("card", card.id)
+
+
+@login_required
+@require_POST
+@refusing
+def retry(request, job_id: int):
+    job = get_object_or_404(access.jobs(request.user), id=job_id, state=Job.State.FAILED)
+    access.require(request.user, job.card.production, roles.CHECK_CARDS)
+    if job.kind == Job.Kind.PROXY:
+        proxying.ask_for_proxies(job.card, why=f"{request.user} asked again")
+    else:
+        jobs.retry(job)
+    return redirect("card", job.card_id)
+
+
+def _card(request, card_id: int) -> Card:
+    return get_object_or_404(access.cards(request.user).select_related("production", "accepted_by"), id=card_id)

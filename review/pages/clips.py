@@ -1,0 +1,104 @@
+import uuid
+
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+
+from review import access, coverage, proxying, responses, roles
+from review.api.selects import SelectSerializer
+from review.media.proxy import MOST_CHANNELS
+from review.models import Clip, Stint
+from review.pages.current import current_production, remember
+from review.pages.errors import refusing
+
+
+@login_required
+@refusing
+def watch(request, clip_id: int):
+    """The watching page; `?frame=N` opens it at that frame."""
+    clip = get_object_or_404(access.clips(request.user).select_related("card__production"), id=clip_id)
+    production = clip.card.production
+    remember(request, production)
+    asked = request.GET.get("frame", "0")
+    frame = min(int(asked), max(0, clip.frames - 1)) if asked.isdecimal() and len(asked) < 12 else 0
+    return render(
+        request,
+        "review/clip.html",
+        {
+            "clip": clip,
+            "card": clip.card,
+            "neighbours": _neighbours(clip),
+            "stints": Stint.objects.filter(clip=clip, ended_at=None).select_related("logger"),
+            "facts": _facts(request, clip, frame),
+        },
+    )
+
+
+def _facts(request, clip: Clip, frame: int) -> dict:
+    """What the page's script works from."""
+    production = clip.card.production
+    selects = clip.selects.filter(deleted=None).select_related("clip__card", "logger").prefetch_related("tags")
+    strip = clip.filmstrip
+    return {
+        "clip": clip.id,
+        "card": clip.card.name,
+        "name": clip.name,
+        "frames": clip.frames,
+        "frame": frame,
+        "rate": [clip.rate_numerator, clip.rate_denominator],
+        "drop": clip.drop,
+        "start": clip.start_frame,
+        "peakChannels": min(clip.channels, MOST_CHANNELS),
+        "viewing": str(uuid.uuid4()),
+        "person": request.user.username,
+        "mayMark": access.may(request.user, production, roles.MARK),
+        "ready": clip.proxy_state == Clip.ProxyState.READY,
+        "filmstrip": strip and {**strip, "files": [_media_url(clip, name) for name in strip["files"]]},
+        "peaks": _media_url(clip, proxying.PEAKS) if clip.has_peaks else None,
+        "selects": SelectSerializer(selects, many=True).data,
+        "tags": list(production.tags.values("name", "group", "key")),
+        "api": {
+            "clip": reverse("api-clips-detail", args=[clip.id]),
+            "watched": reverse("api-clips-watched", args=[clip.id]),
+            "selects": reverse("api-selects-list"),
+            "stints": reverse("api-stints-list"),
+        },
+        "next": reverse("next-unwatched") + f"?after={clip.id}",
+    }
+
+
+def _media_url(clip: Clip, name: str) -> str:
+    return reverse("media", args=[clip.id, name])
+
+
+def _neighbours(clip: Clip) -> dict:
+    """The clips before and after on the same card."""
+    ids = list(clip.card.clips.values_list("id", flat=True))
+    at = ids.index(clip.id)
+    return {"previous": ids[at - 1] if at else None, "next": ids[at + 1] if at + 1 < len(ids) else None}
+
+
+@login_required
+@refusing
+def next_unwatched(request):
+    """Go to the next frames that nobody has seen, after the clip `after` if given."""
+    production = current_production(request)
+    after = request.GET.get("after", "")
+    here = access.clips(request.user).filter(id=int(after)).first() if after.isdecimal() and len(after) < 12 else None
+    stretch = coverage.next_unwatched(production, here)
+    if stretch is None:
+        messages.info(request, f"Everything that can be watched in {production.code} has been seen.")
+        return redirect("coverage")
+    return redirect(f"{reverse('clip', args=[stretch.clip.id])}?frame={stretch.in_frame}")
+
+
+@login_required
+def media(request, clip_id: int, name: str):
+    """A proxy, a filmstrip sheet or the peaks, for members of the clip's production only."""
+    clip = get_object_or_404(access.clips(request.user), id=clip_id)
+    sheets = clip.filmstrip["files"] if clip.filmstrip else []
+    if name not in (proxying.PROXY, proxying.PEAKS, *sheets):
+        raise Http404("There is no such file of this clip.")
+    return responses.media(request, proxying.media_folder(clip.id) / name)

@@ -1,0 +1,26 @@
+"""The production that somebody works in: named in the address once, then remembered for the session."""
+
+from django.http import Http404, HttpRequest
+
+from review import access
+from review.models import Production
+
+
+def current_production(request: HttpRequest) -> Production:
+    """The one in the address, the one remembered, or the first. Raises Http404 for somebody without any."""
+    mine = access.productions(request.user)
+    if code := request.GET.get("production"):
+        chosen = mine.filter(code=code.upper()).first()
+        if chosen is None:
+            raise Http404("There is no such production, or you are not a member of it.")
+    else:
+        chosen = mine.filter(code=request.session.get("production")).first() or mine.first()
+    if chosen is None:
+        raise Http404("You are not a member of any production yet; ask a production's owner to add you.")
+    remember(request, chosen)
+    return chosen
+
+
+def remember(request: HttpRequest, production: Production) -> None:
+    if request.session.get("production") != production.code:
+        request.session["production"] = production.code

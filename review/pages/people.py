@@ -1,0 +1,36 @@
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from review import access, people, roles
+from review.models import Membership
+from review.pages.current import current_production
+from review.pages.errors import refusing
+
+
+@login_required
+@refusing
+def people_page(request):
+    """Who is in the production; its owner adds people here."""
+    production = current_production(request)
+    access.require(request.user, production, roles.MANAGE_PEOPLE)
+    if request.method == "POST":
+        name, role = request.POST.get("name", "").strip(), request.POST.get("role", "")
+        person, password = people.add_member_by(request.user, name, production, role)
+        said = f"{person} is now {role} of {production.code}."
+        messages.info(request, f"{said} Their password, shown this once: {password}" if password else said)
+        return redirect("people")
+    members = Membership.objects.filter(production=production).select_related("person").order_by("person__username")
+    return render(request, "review/people.html", {"members": members, "roles": roles.ROLES})
+
+
+@login_required
+@require_POST
+@refusing
+def remove(request, membership_id: int):
+    mine = Membership.objects.filter(production__in=access.productions(request.user))
+    membership = get_object_or_404(mine.select_related("production", "person"), id=membership_id)
+    people.remove_member_by(request.user, membership)
+    messages.info(request, f"{membership.person} is no longer {membership.role}. Everything they marked stays.")
+    return redirect("people")

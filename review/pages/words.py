@@ -1,0 +1,143 @@
+"""Template tags: numbers as people say them, and pictures."""
+
+from fractions import Fraction
+
+from django import template
+from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from review.models import Card, Clip
+from review.timecode import Rate
+
+register = template.Library()
+
+
+@register.filter
+def duration(seconds) -> str:
+    """1 h 04 min, 12 min 30 s, 9 s. Rounded to the nearest second."""
+    whole = round(Fraction(seconds))
+    hours, minutes, rest = whole // 3600, whole // 60 % 60, whole % 60
+    if hours:
+        return f"{hours} h {minutes:02} min"
+    if minutes:
+        return f"{minutes} min {rest:02} s"
+    return f"{rest} s"
+
+
+@register.filter
+def minutes(seconds) -> str:
+    """Minutes and tenths."""
+    return f"{float(seconds) / 60:,.1f}"
+
+
+@register.filter
+def clip_seconds(frames: int, clip: Clip) -> Fraction:
+    return Rate(clip.rate_numerator, clip.rate_denominator).seconds(frames)
+
+
+@register.filter
+def label(frame: int, clip: Clip) -> str:
+    """The source timecode of a frame of a clip."""
+    return clip.label(frame)
+
+
+@register.filter
+def timebase(clip) -> str:
+    """29.97 DF, 25."""
+    base = clip.timebase
+    return f"{base.rate}{' DF' if base.drop else ' NDF' if base.rate.can_drop else ''}"
+
+
+@register.filter
+def size(count: int) -> str:
+    """Bytes in powers of a thousand, as drives are sold."""
+    value = float(count)
+    for unit in ("bytes", "kB", "MB", "GB", "TB"):
+        if value < 1000 or unit == "TB":
+            return f"{value:,.0f} {unit}" if unit == "bytes" or value >= 100 else f"{value:,.1f} {unit}"
+        value /= 1000
+    raise AssertionError
+
+
+@register.filter
+def percent(part, whole) -> int:
+    """Whole per cent; anything short of all is never said to be 100, and anything at all never 0."""
+    if not whole:
+        return 0
+    exact = 100 * part / whole
+    if 0 < exact < 1:
+        return 1
+    return int(exact)
+
+
+@register.filter
+def trust(card: Card) -> str:
+    """What a card's state means, in a sentence; the weaker kind of verified is always said."""
+    if card.state == Card.State.VERIFIED:
+        return {
+            Card.Proof.CHECKSUMS: "verified against its checksums",
+            Card.Proof.PARTIAL: "verified; some files came without checksums",
+            Card.Proof.NONE: "not proven: no checksums came",
+        }[card.proof]
+    return {
+        Card.State.FOUND: "found, not checked yet",
+        Card.State.CHECKING: "being checked",
+        Card.State.HELD: "held",
+        Card.State.ACCEPTED: "held, accepted by a person",
+    }[card.state]
+
+
+@register.filter
+def trust_class(card: Card) -> str:
+    return "weak" if card.state == Card.State.VERIFIED and card.proof != Card.Proof.CHECKSUMS else card.state
+
+
+@register.simple_tag
+def picture(clip: Clip, frame: int = 0) -> SafeString:
+    """The filmstrip's picture nearest before a frame, cut out of its sheet."""
+    strip = clip.filmstrip
+    if not strip or not strip["count"]:
+        return format_html('<span class="picture none"></span>')
+    index = min(frame // strip["every"], strip["count"] - 1)
+    sheet, place = divmod(index, strip["columns"] * strip["rows"])
+    row, column = divmod(place, strip["columns"])
+    wide, high = strip["picture_width"], strip["picture_height"]
+    return format_html(
+        '<svg class="picture" viewBox="{} {} {} {}" aria-hidden="true"><image href="{}" width="{}" height="{}"/></svg>',
+        column * wide,
+        row * high,
+        wide,
+        high,
+        reverse("media", args=[clip.id, strip["files"][sheet]]),
+        wide * strip["columns"],
+        high * strip["rows"],
+    )
+
+
+@register.simple_tag
+def meter(watched, skimmed, whole) -> SafeString:
+    """A bar of what was watched (solid), skimmed (hatched) and neither (empty)."""
+    share = [round(float(1000 * part / whole)) if whole else 0 for part in (watched, skimmed)]
+    words = f"{percent(watched, whole)} % watched, {percent(skimmed, whole)} % skimmed"
+    return format_html(
+        '<svg class="meter" viewBox="0 0 1000 100" preserveAspectRatio="none" role="img" aria-label="{0}">'
+        '<title>{0}</title><rect class="unwatched" width="1000" height="100"/>'
+        '<rect class="skimmed" fill="url(#hatch)" x="{1}" width="{2}" height="100"/>'
+        '<rect class="watched" width="{1}" height="100"/></svg>',
+        words,
+        share[0],
+        share[1],
+    )
+
+
+@register.simple_tag(takes_context=True)
+def with_query(context, **changes) -> str:
+    """The address's query with these parameters changed; an empty value takes one out."""
+    query = context["request"].GET.copy()
+    for name, value in changes.items():
+        if value in ("", None):
+            query.pop(name, None)
+        else:
+            query[name] = value
+    return f"?{query.urlencode()}"

@@ -1,0 +1,179 @@
+// A video whose frames are exact: what is on the screen is known by its number.
+
+const SETTLE = 200; // ms after a pause until the last frame callback has surely come
+const SEEK_TIMEOUT = 400; // ms; a seek to the frame already shown brings no callback
+const SPEEDS = [1, 2, 4, 8];
+
+export class Player extends EventTarget {
+  #video;
+  #timebase;
+  #frames;
+  #shown = 0;
+  #wanted = null; // the newest target while a seek runs
+  #seeking = false;
+  #timer = 0;
+  #settling = 0;
+  #reverse = null;
+
+  constructor(video, timebase, frames) {
+    super();
+    this.#video = video;
+    this.#timebase = timebase;
+    this.#frames = frames;
+    video.preservesPitch = true;
+    this.#listen();
+    for (const event of ["play", "pause", "ratechange", "volumechange", "ended"]) {
+      video.addEventListener(event, () => this.#changed());
+    }
+    video.addEventListener("pause", () => this.#settle());
+  }
+
+  /** The number of the frame on the screen, as of the last frame callback. */
+  get frame() {
+    return this.#shown;
+  }
+
+  get playing() {
+    return !this.#video.paused || this.#reverse !== null;
+  }
+
+  /** Signed: 2 is twice as fast, -1 is backwards, 0 is still. */
+  get speed() {
+    if (this.#reverse) return -this.#reverse.speed;
+    return this.#video.paused ? 0 : this.#video.playbackRate;
+  }
+
+  get muted() {
+    return this.#video.muted || this.#video.volume === 0;
+  }
+
+  set muted(muted) {
+    this.#video.muted = muted;
+  }
+
+  /** Show a frame. Asked again before it is there, only the newest is sought. */
+  seek(frame) {
+    this.#wanted = Math.max(0, Math.min(this.#frames - 1, Math.round(frame)));
+    if (!this.#seeking) this.#goOn();
+  }
+
+  step(count) {
+    this.pause();
+    this.seek((this.#wanted ?? this.#shown) + count);
+  }
+
+  play(speed = 1) {
+    this.#stopReverse();
+    clearTimeout(this.#settling);
+    this.#video.playbackRate = speed;
+    if (this.#shown >= this.#frames - 1 && this.#video.paused) this.seek(0);
+    this.#video.play().catch(() => this.#changed());
+  }
+
+  pause() {
+    this.#stopReverse();
+    this.#video.pause();
+  }
+
+  toggle() {
+    if (this.playing) this.pause();
+    else this.play();
+  }
+
+  /** Play forwards (1) or backwards (-1); again to go faster, up to eight times. */
+  shuttle(direction) {
+    const now = this.speed;
+    const at = SPEEDS.indexOf(Math.abs(now));
+    const speed = Math.sign(now) === direction ? SPEEDS[Math.min(at + 1, SPEEDS.length - 1)] : 1;
+    if (direction > 0) this.play(speed);
+    else this.#playBackwards(speed);
+  }
+
+  /**
+   * The frame that is on the screen at this moment, for a mark, drawn on `canvas` as its proof.
+   * While playing the decoder's own frame is taken, because the callbacks lag behind the picture.
+   */
+  take(canvas) {
+    const draw = canvas?.getContext("2d");
+    if (!this.#video.paused || this.#settling) {
+      try {
+        const picture = new VideoFrame(this.#video);
+        const frame = this.#timebase.frameAt(picture.timestamp / 1e6);
+        draw?.drawImage(picture, 0, 0, canvas.width, canvas.height);
+        picture.close();
+        return Math.min(frame, this.#frames - 1);
+      } catch {
+        // no picture to take yet: the last callback is the best there is
+      }
+    }
+    draw?.drawImage(this.#video, 0, 0, canvas.width, canvas.height);
+    return this.#shown;
+  }
+
+  #listen() {
+    this.#video.requestVideoFrameCallback((now, facts) => {
+      this.#shown = Math.min(this.#timebase.frameAt(facts.mediaTime), this.#frames - 1);
+      if (this.#seeking && this.#shown === this.#target) this.#arrived();
+      this.dispatchEvent(new CustomEvent("frame", { detail: { frame: this.#shown, now } }));
+      this.#listen();
+    });
+  }
+
+  #target = null;
+
+  #goOn() {
+    this.#target = this.#wanted;
+    this.#wanted = null;
+    this.#seeking = true;
+    this.#video.currentTime = this.#timebase.middle(this.#target);
+    clearTimeout(this.#timer);
+    this.#timer = setTimeout(() => this.#arrived(), SEEK_TIMEOUT);
+  }
+
+  #arrived() {
+    clearTimeout(this.#timer);
+    this.#seeking = false;
+    this.#target = null;
+    if (this.#wanted !== null) this.#goOn();
+    else this.dispatchEvent(new Event("settled"));
+  }
+
+  // A paused player's clock may stand up to three frames after its picture: put it on the picture's own.
+  #settle() {
+    clearTimeout(this.#settling);
+    this.#settling = setTimeout(() => {
+      this.#settling = 0;
+      if (this.#video.paused && !this.#seeking && !this.#reverse) this.seek(this.#shown);
+    }, SETTLE);
+  }
+
+  // Browsers do not play backwards: frames are sought one after the other, as fast as they come.
+  #playBackwards(speed) {
+    this.#video.pause();
+    clearTimeout(this.#settling);
+    this.#settling = 0;
+    if (this.#reverse) cancelAnimationFrame(this.#reverse.request);
+    const run = { speed, from: this.#shown, since: performance.now(), request: 0 };
+    const turn = () => {
+      const passed = (performance.now() - run.since) / 1000;
+      const target = run.from - Math.round((passed * speed * this.#timebase.numerator) / this.#timebase.denominator);
+      if (!this.#seeking && target !== this.#shown) this.seek(target);
+      if (target <= 0) this.pause();
+      else run.request = requestAnimationFrame(turn);
+    };
+    this.#reverse = run;
+    run.request = requestAnimationFrame(turn);
+    this.#changed();
+  }
+
+  #stopReverse() {
+    if (!this.#reverse) return;
+    cancelAnimationFrame(this.#reverse.request);
+    this.#reverse = null;
+    this.#changed();
+  }
+
+  #changed() {
+    this.dispatchEvent(new Event("change"));
+  }
+}

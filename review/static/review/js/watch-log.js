@@ -1,0 +1,78 @@
+// Writes down which frames were on the screen, and sends them in numbered batches.
+//
+// Only what the player showed one after the other counts. A batch keeps its number until the server
+// has it, so that sending it twice counts it once.
+
+const EVERY = 5000; // ms between batches
+const MOST_SKIPPED = 0.25; // seconds that one callback may lie after another, per unit of speed
+
+export class WatchLog {
+  #send;
+  #timebase;
+  #open = null; // the span being shown: {in_frame, out_frame, speed, muted}
+  #done = [];
+  #queue = []; // batches that the server does not have yet
+  #number = 0;
+  #sending = false;
+
+  /** `send(number, spans, leaving)` resolves when the server has counted them. */
+  constructor(timebase, send) {
+    this.#timebase = timebase;
+    this.#send = send;
+    setInterval(() => this.flush(), EVERY);
+  }
+
+  /** A frame came on the screen while playing at `speed`. */
+  shown(frame, speed, muted) {
+    const span = this.#open;
+    const step = span ? frame - (span.out_frame - 1) : 0;
+    const most = Math.max(2, (MOST_SKIPPED * speed * this.#timebase.numerator) / this.#timebase.denominator);
+    if (span && span.speed === speed && span.muted === muted && step >= 0 && step <= most) {
+      span.out_frame = frame + 1;
+      return;
+    }
+    this.cut();
+    this.#open = { in_frame: frame, out_frame: frame + 1, speed, muted };
+  }
+
+  /** What comes next does not follow on what was shown. */
+  cut() {
+    if (this.#open) this.#done.push(this.#open);
+    this.#open = null;
+  }
+
+  /** Send what has gathered. What the server cannot take now is kept and sent the next time. */
+  async flush() {
+    this.#gather();
+    if (this.#sending) return;
+    this.#sending = true;
+    try {
+      while (this.#queue.length) {
+        await this.#send(this.#queue[0].number, this.#queue[0].spans, false);
+        this.#queue.shift();
+      }
+    } catch (problem) {
+      if (!problem.passing) this.#queue.shift();
+    } finally {
+      this.#sending = false;
+    }
+  }
+
+  /** The page goes away: send everything in a way that outlives it. */
+  leave() {
+    this.cut();
+    this.#gather();
+    for (const { number, spans } of this.#queue) this.#send(number, spans, true).catch(() => {});
+  }
+
+  #gather() {
+    const goingOn = this.#open;
+    this.cut();
+    // The span goes on from its last frame, so that none is lost between two batches.
+    if (goingOn) this.#open = { ...goingOn, in_frame: goingOn.out_frame - 1 };
+    if (!this.#done.length) return;
+    this.#number += 1;
+    this.#queue.push({ number: this.#number, spans: this.#done });
+    this.#done = [];
+  }
+}
