@@ -1,0 +1,101 @@
+import json
+import sys
+import time
+from pathlib import Path
+
+from review import intake, jobs, people
+from review.management.plainly import PlainCommand
+from review.models import Card, Job
+from review.tasks import work
+
+HELD = 3  # exit status
+
+
+class Command(PlainCommand):
+    help = (
+        "Take card folders in and have them checked, and proxied if they can be trusted. "
+        "With --wait: exit 0 when every card is verified (or accepted), 3 when one is held."
+    )
+
+    def add_arguments(self, parser):
+        parser.add_argument("folders", nargs="+", type=Path, metavar="FOLDER")
+        parser.add_argument("--production", required=True, metavar="CODE")
+        parser.add_argument("--wait", action="store_true", help="until they are checked and proxied")
+        parser.add_argument("--json", action="store_true", help="print the report as JSON")
+
+    def run(self, *, folders, production, wait, json: bool, **options):
+        production = people.find_production(production)
+        for folder in folders:  # refuse all before any is begun
+            intake.safe_folder(folder)
+        cards = [intake.take_in(folder, production) for folder in folders]
+        for card in cards:
+            intake.ask_for_check(card, why="manage.py intake")
+        if wait:
+            self._wait(cards)
+        cards = list(Card.objects.filter(id__in=[card.id for card in cards]))
+        self._report(cards, as_json=json)
+        if wait and any(not card.trusted for card in cards):
+            sys.exit(HELD)
+
+    def _wait(self, cards: list[Card]) -> None:
+        """Until all jobs of these cards have ended; what no worker has taken is done here."""
+        still_open = Job.objects.filter(card__in=cards, state__in=[Job.State.WAITING, Job.State.RUNNING])
+        while job := still_open.order_by("-state", "id").first():  # those that wait before those that run
+            if job.state == Job.State.WAITING:
+                self._say(f"{job}…")
+                work(job.id)
+            else:
+                self._say(f"{job}: {100 * job.done // job.total if job.total else 0} %")
+                time.sleep(0.5)
+                jobs.sweep()
+
+    def _say(self, line: str) -> None:
+        if sys.stderr.isatty():
+            self.stderr.write(f"\r\033[K{line}", ending="")
+            self.stderr.flush()
+
+    def _report(self, cards: list[Card], *, as_json: bool) -> None:
+        if sys.stderr.isatty():
+            self.stderr.write("\r\033[K", ending="")
+        if as_json:
+            self.stdout.write(json.dumps([report(card) for card in cards], indent=2, ensure_ascii=False))
+            return
+        for card in cards:
+            self.stdout.write(f"{card.name}: {card.state}{f' ({card.get_proof_display()})' if card.proof else ''}")
+            for finding in card.findings:
+                where = f"{ascii(finding['where'])[1:-1]}: " if finding["where"] else ""
+                self.stdout.write(f"  {finding['severity']}: {where}{finding['what']} {finding['next']}".rstrip())
+            for clip in card.clips.exclude(proxy_problem=""):
+                self.stdout.write(f"  no proxy of {clip.name}: {clip.proxy_problem}")
+
+
+def report(card: Card) -> dict:
+    """What a check found, for scripts."""
+    return {
+        "card": card.name,
+        "production": card.production.code,
+        "folder": card.folder,
+        "state": card.state,
+        "proof": card.proof,
+        "layout": card.layout,
+        "reel": card.reel,
+        "files": card.file_count,
+        "bytes": card.total_bytes,
+        "manifests": card.manifests,
+        "findings": card.findings,
+        "clips": [
+            {
+                "name": clip.name,
+                "files": clip.files,
+                "rate": str(clip.timebase.rate),
+                "drop": clip.drop,
+                "frames": clip.frames,
+                "start": clip.label(0),
+                "timecode_source": clip.timecode_source,
+                "channels": clip.channels,
+                "proxy": clip.proxy_state,
+                "proxy_problem": clip.proxy_problem,
+            }
+            for clip in card.clips.all()
+        ],
+    }

@@ -1,0 +1,21 @@
+from review import people, roles
+from review.management.plainly import PlainCommand
+
+
+class Command(PlainCommand):
+    help = "Give somebody a role in a production. Prints a fresh password, or with --token an API token."
+
+    def add_arguments(self, parser):
+        parser.add_argument("name", help="the name they sign in with")
+        parser.add_argument("--production", required=True, metavar="CODE")
+        parser.add_argument("--role", required=True, help=f"one of: {', '.join(roles.ROLES)}")
+        parser.add_argument("--token", action="store_true", help="print an API token for scripts instead of a password")
+
+    def run(self, *, name, production, role, token, **options):
+        production = people.find_production(production)
+        person, password = people.add_member(name, production, role.replace("-", " ").replace("_", " ").lower())
+        self.stderr.write(f"{person.username} is {role} of {production}.")
+        if token:
+            self.stdout.write(people.fresh_token(person))
+        else:
+            self.stdout.write(password or people.renew_password(person))
