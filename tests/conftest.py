@@ -1,0 +1,118 @@
+"""The small fixed cast: one production with a person in every role, and a stranger in another one."""
+
+import subprocess
+from dataclasses import dataclass
+from pathlib import Path
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from django.conf import settings as site
+
+from review import intake, people, roles
+from review.demo.frame_number import paint_number
+from review.media.ffmpeg import ffmpeg_binary
+from review.models import Card, Clip, Job, Person, Production
+from review.tasks import work
+from review.timecode import Rate, Timebase
+
+PASSWORD = "a-good-password"
+
+
+@pytest.fixture(autouse=True)
+def home(request, tmp_path, settings):
+    """A home and a card root of this test's own."""
+    if "db" not in request.fixturenames and "transactional_db" not in request.fixturenames:
+        return site.HOME
+    settings.HOME = tmp_path / "home"
+    settings.MEDIA_HOME = settings.HOME / "media"
+    settings.CARD_ROOTS = [tmp_path / "cards"]
+    settings.CARD_ROOTS[0].mkdir()
+    settings.MEDIA_HOME.mkdir(parents=True)
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    return settings.HOME
+
+
+@pytest.fixture
+def root(home, settings) -> Path:
+    """The card root."""
+    return settings.CARD_ROOTS[0]
+
+
+@pytest.fixture
+def cast(db) -> SimpleNamespace:
+    """`kb04` with somebody in every role (`media_manager`, `logger` …); `nr07` with its owner, the `stranger`."""
+    kb04, _ = people.make_production("KB04", "Kestrel Bay", Timebase(Rate(25)))
+    nr07, _ = people.make_production("NR07", "Night Run", Timebase(Rate(30000, 1001), drop=True))
+    found = {"kb04": kb04, "nr07": nr07}
+    for role in roles.ROLES:
+        found[role.replace(" ", "_")] = _person(role.replace(" ", "-"), kb04, role)
+    found["stranger"] = _person("stranger", nr07, roles.OWNER)
+    return SimpleNamespace(**found)
+
+
+def _person(name: str, production: Production, role: str) -> Person:
+    person, _ = people.add_member(name, production, role)
+    person.set_password(PASSWORD)
+    person.save()
+    return person
+
+
+def film(path: Path, *, frames: int = 50, rate: str = "25", start: str | None = "10:00:00:00", size=(320, 180)) -> Path:
+    """A MOV or MP4 whose pictures carry their frame numbers, with two channels of tone."""
+    width, height = size
+    pictures = np.full((frames, height, width), 90, dtype=np.uint8)
+    for number, picture in enumerate(pictures):
+        paint_number(picture, number)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    command = [
+        *(ffmpeg_binary(), "-hide_banner", "-loglevel", "error", "-y"),
+        *("-f", "rawvideo", "-pix_fmt", "gray", "-s", f"{width}x{height}", "-framerate", rate, "-i", "pipe:0"),
+        *("-f", "lavfi", "-i", "sine=f=440:r=48000", "-ac", "2", "-shortest"),
+        *("-c:v", "libx264", "-preset", "ultrafast", "-crf", "14", "-pix_fmt", "yuv420p", "-c:a", "pcm_s16le"),
+        *(("-timecode", start) if start else ()),
+        str(path),
+    ]
+    done = subprocess.run(command, input=pictures.tobytes(), capture_output=True, check=False)
+    assert done.returncode == 0, done.stderr.decode()
+    return path
+
+
+@dataclass
+class TakenIn:
+    card: Card
+    folder: Path
+
+    @property
+    def clip(self) -> Clip:
+        return self.card.clips.select_related("card__production").first()
+
+
+def work_off() -> None:
+    """Do every job that waits, and what they ask for, here and now."""
+    while job := Job.objects.filter(state=Job.State.WAITING).order_by("id").first():
+        work(job.id)
+
+
+@pytest.fixture
+def make_card(cast, root):
+    """Make a card folder of one small clip, take it in and check it; with `proxied`, make what people watch too."""
+
+    def make(name: str = "KB04-261112-A01", *, production=None, proxied: bool = False, **about) -> TakenIn:
+        folder = root / name
+        film(folder / "CLIP" / "A001C001.MOV", **about)
+        card = intake.take_in(folder, production or cast.kb04)
+        job = intake.ask_for_check(card, why="a test")
+        work(job.id)
+        if proxied:
+            work_off()
+        card.refresh_from_db()
+        return TakenIn(card, folder)
+
+    return make
+
+
+@pytest.fixture
+def a_clip(make_card) -> Clip:
+    """A clip of 50 frames from 10:00:00:00, on a checked card; without its proxy, which most tests do not need."""
+    return make_card().clip
