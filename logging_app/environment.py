@@ -12,6 +12,16 @@ def text(name: str, default: str = "") -> str:
     return os.environ.get(name, "").strip() or default
 
 
+def secret_text(name: str) -> str:
+    """The secret in NAME, or in the file that NAME_FILE points at; '' when neither is set."""
+    if text(name) or not text(f"{name}_FILE"):
+        return text(name)
+    try:
+        return Path(text(f"{name}_FILE")).read_text().strip()
+    except OSError as problem:
+        raise ImproperlyConfigured(f"{name}_FILE: cannot read {text(f'{name}_FILE')} ({problem.strerror})") from None
+
+
 def flag(name: str) -> bool:
     value = text(name, "no").lower()
     if value in ("1", "yes", "true", "on"):
@@ -42,7 +52,7 @@ def seconds(name: str, default: float) -> float:
 
 def database(name: str, sqlite_file: Path) -> dict:
     """Django's description of the database: SQLite in the home folder, or the PostgreSQL that the URL names."""
-    url = text(name)
+    url = secret_text(name)
     if not url:
         return {
             "ENGINE": "django.db.backends.sqlite3",
@@ -70,15 +80,9 @@ def database(name: str, sqlite_file: Path) -> dict:
 
 
 def secret(name: str, kept_in: Path) -> str:
-    """The secret from the environment, from the file that NAME_FILE points at, or one made once and kept."""
-    if text(name):
-        return text(name)
-    given = text(f"{name}_FILE")
-    if given:
-        try:
-            return Path(given).read_text().strip()
-        except OSError as problem:
-            raise ImproperlyConfigured(f"{name}_FILE: cannot read {given} ({problem.strerror})") from None
+    """The secret that the environment gives (as secret_text), or one made once and kept."""
+    if given := secret_text(name):
+        return given
     try:
         return kept_in.read_text().strip()
     except FileNotFoundError:

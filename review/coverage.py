@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 
-from django.db.models import Count, Q, QuerySet, Sum
+from django.db.models import Count, F, Q, QuerySet, Sum
 
 from review import frames, watching
 from review.models import Card, Clip, Production, Select, WatchedRange
@@ -134,22 +134,24 @@ def unwatched(production: Production, *, card: Card | None = None) -> list[Stret
         stretches.append(Stretch(clip, 0, clip.frames))
     for clip in clips.exclude(untouched):
         if clip.unwatched_frames:
-            seen = watching.seen_ranges(clip)
-            ranges = seen[watching.WATCHED] + seen[watching.SKIMMED]
-            stretches += [Stretch(clip, start, end) for start, end in frames.gaps(ranges, clip.frames)]
+            stretches += [Stretch(clip, start, end) for start, end in _unseen(clip)]
     return sorted(stretches, key=lambda stretch: -stretch.seconds)
 
 
 def next_unwatched(production: Production, after: Clip | None = None) -> Stretch | None:
-    """The first unseen frames in shooting order, beginning with the clips after `after`."""
-    order = ["card__shoot_date", "start_frame", "card__camera", "id"]
-    clips = list(footage(production).filter(proxy_state=Clip.ProxyState.READY).select_related("card").order_by(*order))
-    if after is not None and after in clips:
-        at = clips.index(after) + 1
-        clips = clips[at:] + clips[:at]
-    for clip in clips:
-        if clip.unwatched_frames:
-            seen = watching.seen_ranges(clip)
-            gap = frames.gaps(seen[watching.WATCHED] + seen[watching.SKIMMED], clip.frames)[0]
-            return Stretch(clip, *gap)
-    return None
+    """The first unseen frames in shooting order, beginning with the clips after `after` and coming round to it."""
+    order = ("card__shoot_date", "start_frame", "card__camera", "id")
+    ready = footage(production).filter(proxy_state=Clip.ProxyState.READY)
+    unseen = ready.filter(frames__gt=F("watched_frames") + F("skimmed_frames")).order_by(*order)
+    ids = list(unseen.values_list("id", flat=True))
+    if not ids:
+        return None
+    places = {clip_id: place for place, clip_id in enumerate(ready.order_by(*order).values_list("id", flat=True))}
+    here = places.get(after.id, -1) if after else -1
+    clip = Clip.objects.select_related("card").get(id=next((each for each in ids if places[each] > here), ids[0]))
+    return Stretch(clip, *_unseen(clip)[0])
+
+
+def _unseen(clip: Clip) -> list[frames.FrameRange]:
+    seen = watching.seen_ranges(clip)
+    return frames.gaps(seen[watching.WATCHED] + seen[watching.SKIMMED], clip.frames)

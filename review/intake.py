@@ -16,7 +16,7 @@ from django.utils import timezone
 
 from review import access, jobs, proxying, roles, watching
 from review.cards.checking import CardReport, CheckedClip, check_card
-from review.cards.findings import STOP, Finding
+from review.cards.findings import STOP, Finding, condensed
 from review.cards.names import CardName, NameMisfit, parse_card_name
 from review.cards.reels import reel_for
 from review.cards.tree import CardUnreadable, is_litter, read_tree
@@ -95,11 +95,10 @@ def _name_or_nearest(name: str) -> CardName | None:
 
 
 def production_for(folder: Path) -> Production | None:
-    """The production that a folder's name, or the nearest name that fits, belongs to; the only one if there is one."""
-    name = _name_or_nearest(folder.name)
-    named = Production.objects.filter(code=name.production).first() if name else None
-    if named:
-        return named
+    """The production that a folder's name, or the nearest name that fits, belongs to. A name that says
+    nothing goes to the only production there is, if there is one; None where nobody can tell."""
+    if name := _name_or_nearest(folder.name):
+        return Production.objects.filter(code=name.production).first()
     everything = list(Production.objects.all()[:2])
     return everything[0] if len(everything) == 1 else None
 
@@ -219,7 +218,7 @@ def _hold_unreadable(run: jobs.Run, problem: str) -> None:
 
 
 def _write_report(card: Card, report: CardReport) -> None:
-    findings = [finding.as_dict() for finding in report.findings]
+    findings = [finding.as_dict() for finding in condensed(report.findings)]
     stands = card.accepted_at is not None and _stops(card.findings) == _stops(findings)
     card.layout = report.layout
     card.findings = findings
@@ -249,8 +248,8 @@ def _write_report(card: Card, report: CardReport) -> None:
         proxying.ask_for_proxies(card, why=f"{card.name} was {card.state}")
 
 
-def _stops(findings: list[dict]) -> set[tuple[str, str]]:
-    return {(finding["code"], finding["where"]) for finding in findings if finding["severity"] == STOP}
+def _stops(findings: list[dict]) -> set[tuple[str, str, str]]:
+    return {(each["code"], each["where"], each["what"]) for each in findings if each["severity"] == STOP}
 
 
 def _write_clip(card: Card, checked: CheckedClip) -> None:
