@@ -145,6 +145,8 @@ def _channels(event: Event) -> str:
 def _comments(event: Event) -> list[str]:
     """Free text always starts with COMMENT: some readers take LOC, M2 or ASC_SOP there for orders."""
     lines = [*_names(event.clip, event.card, event.file)]
+    for file in event.more_files:
+        lines += _wrapped("* COMMENT: GOES ON IN FILE ", file)
     if not event.source_timecode:
         lines.append("* COMMENT: NO SOURCE TIMECODE, COUNTED FROM THE START OF THE CLIP")
     if event.channels > 4:

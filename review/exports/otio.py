@@ -35,9 +35,10 @@ def _track(kind: str, has_picture: bool, selects: SelectsList) -> schema.Track:
 
 def _clip(event: Event) -> schema.Clip:
     selected = opentime.TimeRange(_time(event, event.source_frame), _time(event, event.length))
+    first, after = event.held or (0, event.clip_frames)
     media = schema.ExternalReference(
         target_url=quote(f"{event.card}/{event.file}"),
-        available_range=opentime.TimeRange(_time(event, event.clip_start), _time(event, event.clip_frames)),
+        available_range=opentime.TimeRange(_time(event, event.clip_start + first), _time(event, after - first)),
     )
     clip = schema.Clip(without_controls(event.clip), media, selected, metadata={METADATA: _facts(event)})
     if event.tags or event.note:
@@ -58,6 +59,7 @@ def _facts(event: Event) -> dict:
         "camera": event.camera,
         "shoot_date": event.shoot_date.isoformat() if event.shoot_date else "",
         "file": event.file,
+        "more_files": list(event.more_files),
         "clip": without_controls(event.clip),
         "select": event.select_id,
         "rate": f"{rate.numerator}/{rate.denominator}",

@@ -25,8 +25,9 @@ class Event:
 
     `in_frame` and `out_frame` are the half-open range [in, out), in frames of the clip counted from 0.
     `clip_start` is the frame since midnight, in `timebase`, that the camera gave the clip's frame 0;
-    0 with `source_timecode` False when it gave none. `file` is the path of the clip's first file below
-    the card folder, with forward slashes. Raises ExportRefused for a range that is not inside the clip.
+    0 with `source_timecode` False when it gave none. `file` is the path below the card folder, with forward
+    slashes, of the file that holds the first frame; where the range goes on in others, they are `more_files`.
+    `held` is the range of the clip's frames that these files hold, if it is not all of the clip. Raises ExportRefused for a range that is not inside the clip.
     """
 
     card: str
@@ -48,6 +49,8 @@ class Event:
     rating: int
     logger: str
     select_id: str
+    more_files: tuple[str, ...] = ()
+    held: tuple[int, int] | None = None
 
     def __post_init__(self):
         if not 0 <= self.in_frame < self.out_frame <= self.clip_frames:

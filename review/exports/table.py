@@ -51,7 +51,7 @@ def _row(event: Event) -> tuple[str | int, ...]:
         _cell(event.card),
         _cell(event.camera),
         event.shoot_date.isoformat() if event.shoot_date else "",
-        _cell(event.file),
+        _cell("; ".join((event.file, *event.more_files))),
         _cell(event.clip),
         _cell(event.reel),
         str(event.timebase.rate),

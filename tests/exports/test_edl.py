@@ -145,6 +145,12 @@ def test_a_path_is_never_broken_over_two_lines():
     assert f"* COMMENT: CARD KB04-261112-A03 FILE {path}" in lines_of(pull(event(file=path)))
 
 
+def test_a_select_that_goes_on_in_another_file_names_both():
+    lines = lines_of(pull(event(file="STREAM/00000.MTS", more_files=("STREAM/00001.MTS",))))
+    assert "* COMMENT: CARD KB04-261112-A03 FILE STREAM/00000.MTS" in lines
+    assert "* COMMENT: GOES ON IN FILE STREAM/00001.MTS" in lines
+
+
 @settings(max_examples=30, deadline=None)
 @given(pulls())
 def test_whatever_people_type_lines_stay_narrow_and_of_known_kinds(selects):

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from review.exports import otio_timeline
 from review.timecode import Rate, Timebase
 
-from .pulls import DROP, event, pull, pulls
+from .pulls import DROP, PAL, event, pull, pulls
 
 
 def timeline_of(selects) -> otio.schema.Timeline:
@@ -34,6 +34,7 @@ def test_all_that_is_known_travels_in_the_metadata():
     facts = dict(clip.metadata["rushlight"])
     assert timeline.metadata["rushlight"]["production"] == "KB04"
     assert list(facts.pop("tags")) == ["a", "b"]
+    assert list(facts.pop("more_files")) == []
     assert facts == {
         "card": "KB04-261112-A03",
         "reel": "61112A03",
@@ -97,3 +98,13 @@ def test_whatever_people_type_every_select_is_read_back_once(selects):
         assert unquote(clip.media_reference.target_url) == f"{each.card}/{each.file}"
         typed = [letter for letter in each.note if letter.isprintable()]
         assert [letter for letter in clip.metadata["rushlight"]["note"] if letter.isprintable()] == typed
+
+
+def test_a_select_in_the_second_of_several_files_has_that_files_range():
+    """The clip's frames 1,000 to 1,999 lie in its second file, which starts 40 s after the first at 25."""
+    spanned = event(timebase=PAL, in_frame=1_050, out_frame=1_150, file="STREAM/00001.MTS", held=(1_000, 2_000))
+    (clip,) = timeline_of(pull(spanned)).find_clips()
+    assert clip.media_reference.target_url.endswith("00001.MTS")
+    assert clip.media_reference.available_range.duration.value == 1_000
+    start = clip.media_reference.available_range.start_time
+    assert (clip.source_range.start_time - start).value == 50
