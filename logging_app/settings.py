@@ -116,7 +116,7 @@ REST_FRAMEWORK = {
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["review.api.parsing.Json"],
     "DEFAULT_PAGINATION_CLASS": "review.api.paging.Pages",
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "EXCEPTION_HANDLER": "review.api.errors.as_json",
@@ -153,6 +153,9 @@ else:
     CELERY_BROKER_URL = QUEUE_URL
     # Longer than any one job: an unacknowledged message is delivered again after it.
     CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 6 * 3600}
+JOB_QUEUES = ["check", "pictures", "proxy"]  # one a kind of job; workers take turns at them
+UPKEEP_QUEUE = "upkeep"  # scans and sweeps, for a worker of their own
+CELERY_TASK_DEFAULT_QUEUE = UPKEEP_QUEUE
 CELERY_BEAT_SCHEDULE = {
     "scan": {"task": "review.tasks.scan", "schedule": SCAN_EVERY, "options": {"expires": SCAN_EVERY}},
     "sweep": {"task": "review.tasks.sweep", "schedule": 15, "options": {"expires": 15}},

@@ -9,10 +9,10 @@ from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
 
-from django.db.models import Count, F, Q, QuerySet, Sum
+from django.db.models import Count, F, QuerySet, Sum
 
-from review import frames, watching
-from review.models import Card, Clip, Production, Select, WatchedRange
+from review import frames
+from review.models import Card, Clip, Person, Production, Select, WatchedRange
 from review.timecode import Rate
 
 
@@ -63,11 +63,11 @@ def footage(production: Production) -> QuerySet[Clip]:
     return Clip.objects.filter(card__production=production, card__state__in=Card.TRUSTED)
 
 
-def by_card(production: Production) -> dict[Card, Coverage]:
-    """Every trusted card's coverage, in the order of the cards."""
-    cards = list(production.cards.filter(state__in=Card.TRUSTED))
+def by_card(production: Production, only: Card | None = None) -> dict[Card, Coverage]:
+    """Every trusted card's coverage, in the order of the cards; or that of one."""
+    cards = list(production.cards.filter(state__in=Card.TRUSTED, **({"id": only.id} if only else {})))
     found = {card.id: Coverage() for card in cards}
-    clips = footage(production).order_by()
+    clips = Clip.objects.filter(card__in=found).order_by()
     by_rate = clips.values("card", "rate_numerator", "rate_denominator").annotate(
         shot=Sum("frames"), watched=Sum("watched_frames"), skimmed=Sum("skimmed_frames"), clips=Count("id")
     )
@@ -124,34 +124,33 @@ def _grouped(cards: dict[Card, Coverage], key) -> dict:
     return dict(sorted(groups.items(), key=lambda item: str(item[0] or "")))
 
 
-def unwatched(production: Production, *, card: Card | None = None) -> list[Stretch]:
+def unwatched(production: Production) -> list[Stretch]:
     """The stretches that nobody has watched or skimmed, longest first."""
-    clips = footage(production).filter(frames__gt=0).select_related("card")
-    clips = clips.filter(card=card) if card else clips
-    stretches = []
-    untouched = Q(watched_frames=0, skimmed_frames=0)
-    for clip in clips.filter(untouched):
-        stretches.append(Stretch(clip, 0, clip.frames))
-    for clip in clips.exclude(untouched):
-        if clip.unwatched_frames:
-            stretches += [Stretch(clip, start, end) for start, end in _unseen(clip)]
+    clips = footage(production).filter(frames__gt=F("watched_frames") + F("skimmed_frames"))
+    seen: dict[int, list[tuple[int, int]]] = {}
+    rows = WatchedRange.objects.filter(clip__in=clips).order_by().values_list("clip", "in_frame", "out_frame")
+    for clip_id, in_frame, out_frame in rows.iterator():
+        seen.setdefault(clip_id, []).append((in_frame, out_frame))
+    stretches = [
+        Stretch(clip, *gap)
+        for clip in clips.select_related("card").defer("probe", "files", "file_frames", "sidecars")
+        for gap in frames.gaps(seen.get(clip.id, ()), clip.frames)
+    ]
     return sorted(stretches, key=lambda stretch: -stretch.seconds)
 
 
-def next_unwatched(production: Production, after: Clip | None = None) -> Stretch | None:
-    """The first unseen frames in shooting order, beginning with the clips after `after` and coming round to it."""
-    order = ("card__shoot_date", "start_frame", "card__camera", "id")
-    ready = footage(production).filter(proxy_state=Clip.ProxyState.READY)
-    unseen = ready.filter(frames__gt=F("watched_frames") + F("skimmed_frames")).order_by(*order)
-    ids = list(unseen.values_list("id", flat=True))
-    if not ids:
-        return None
-    places = {clip_id: place for place, clip_id in enumerate(ready.order_by(*order).values_list("id", flat=True))}
+def next_unwatched(production: Production, person: Person, after: Clip | None = None) -> Stretch | None:
+    """The first unseen frames for this person, in shooting order: from the clips after `after`, then from the
+    start. What somebody else has taken on is left to them."""
+    order = (F("card__shoot_date").asc(nulls_last=True), "start_frame", "card__camera", "id")
+    ready = footage(production).filter(proxy_state=Clip.ProxyState.READY).order_by(*order)
+    places = {clip_id: place for place, clip_id in enumerate(ready.values_list("id", flat=True))}
     here = places.get(after.id, -1) if after else -1
-    clip = Clip.objects.select_related("card").get(id=next((each for each in ids if places[each] > here), ids[0]))
-    return Stretch(clip, *_unseen(clip)[0])
-
-
-def _unseen(clip: Clip) -> list[frames.FrameRange]:
-    seen = watching.seen_ranges(clip)
-    return frames.gaps(seen[watching.WATCHED] + seen[watching.SKIMMED], clip.frames)
+    unseen = ready.filter(frames__gt=F("watched_frames") + F("skimmed_frames")).values_list("id", flat=True)
+    for clip_id in sorted(unseen, key=lambda each: (places[each] <= here, places[each])):
+        clip = Clip.objects.select_related("card").get(id=clip_id)
+        taken = clip.stints.filter(ended_at=None).exclude(logger=person).values_list("in_frame", "out_frame")
+        seen = clip.watched_ranges.values_list("in_frame", "out_frame")
+        if free := frames.gaps([*seen, *taken], clip.frames):
+            return Stretch(clip, *free[0])
+    return None

@@ -16,7 +16,7 @@ def find(selects: QuerySet[Select], wanted: Mapping[str, str]) -> QuerySet[Selec
     separated by commas must all be there), `rating` that or better, `text` words in note, tags, card or clip."""
     found = selects.filter(deleted=None)
     for name in FILTERS:
-        value = (wanted.get(name) or "").strip()
+        value = (wanted.get(name) or "").replace("\0", "").strip()  # no text holds it, and a database may refuse it
         if value:
             found = _NARROW[name](found, value)
     return found
@@ -43,7 +43,7 @@ def _by_clip(found: QuerySet[Select], value: str) -> QuerySet[Select]:
 
 def _by_tags(found: QuerySet[Select], value: str) -> QuerySet[Select]:
     for name in filter(None, (part.strip() for part in value.split(","))):
-        found = found.filter(tags__name__iexact=name)
+        found = found.filter(tags__folded=name.casefold())
     return found
 
 

@@ -10,26 +10,32 @@ can change the row, so a run that was given up for dead cannot overwrite its suc
 """
 
 import logging
+import threading
 import time
 import uuid
 from collections.abc import Callable
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import timedelta
+from functools import partial
 
-from django.db import IntegrityError, transaction
-from django.db.models import Q
+from django.db import IntegrityError, connection, transaction
+from django.db.models import Exists, OuterRef, Q
 from django.utils import timezone
 
 from review.models import Card, Clip, Job
 
-SILENT_AFTER = timedelta(seconds=90)  # a run says something every second or two
-RESEND_AFTER = timedelta(minutes=10)  # a message not acted upon since may be lost
+SILENT_AFTER = timedelta(seconds=90)  # a run that is alive says so every PULSE_EVERY
+OVERTAKEN_AFTER = timedelta(minutes=1)  # ... when one sent later has begun, this one's message is lost
+RESEND_AFTER = timedelta(minutes=10)  # ... when nothing of its kind runs, all messages may be
 MOST_ATTEMPTS = 4
-HEARTBEAT_EVERY = 1.0  # seconds
+PROGRESS_EVERY = 1.0  # seconds
+PULSE_EVERY = 15.0  # seconds
 
 log = logging.getLogger(__name__)
 
-_courier: Callable[[int], None] | None = None
+OPEN = (Job.State.WAITING, Job.State.RUNNING)
+
+_courier: Callable[[Job], None] | None = None
 
 
 class JobLost(Exception):
@@ -40,7 +46,7 @@ class JobFailed(Exception):
     """The job cannot be done, for the reason given; trying again as it is would not help."""
 
 
-def set_courier(send: Callable[[int], None]) -> None:
+def set_courier(send: Callable[[Job], None]) -> None:
     """Say how a worker is told of a job. Called once, by the queue's side."""
     global _courier
     _courier = send
@@ -48,22 +54,30 @@ def set_courier(send: Callable[[int], None]) -> None:
 
 def ask(kind: str, *, card: Card, clip: Clip | None = None, why: str) -> Job:
     """Open a job, or return the one that is open for the same thing."""
-    try:
-        with transaction.atomic():
-            job = Job.objects.create(kind=kind, card=card, clip=clip, why=why)
-    except IntegrityError:
-        job = Job.objects.filter(kind=kind, card=card, clip=clip, state__in=["waiting", "running"]).first()
-        if job is None:  # it ended in this very moment
-            return ask(kind, card=card, clip=clip, why=why)
+    while True:
+        try:
+            with transaction.atomic():
+                job = Job.objects.create(kind=kind, card=card, clip=clip, why=why[:200])
+        except IntegrityError:
+            job = Job.objects.filter(kind=kind, card=card, clip=clip, state__in=OPEN).first()
+            if job is None:
+                continue  # it ended in this very moment
+            return job
+        transaction.on_commit(partial(send, job.id))
         return job
-    transaction.on_commit(lambda: send(job.id))
-    return job
 
 
 def send(job_id: int) -> None:
     """Tell a worker. A queue that is away loses nothing: the sweep sends again."""
-    if Job.objects.filter(id=job_id, state=Job.State.WAITING).update(sent_at=timezone.now()) and _courier:
-        _courier(job_id)
+    waiting = Job.objects.filter(id=job_id, state=Job.State.WAITING)
+    job = waiting.first()
+    if job is None or not waiting.update(sent_at=timezone.now()) or not _courier:
+        return
+    try:
+        _courier(job)
+    except Exception as problem:  # whatever ails the queue, the job is safe in its row
+        log.warning("job %s could not be sent (%s); it is sent again when the queue is back", job_id, problem)
+        waiting.update(sent_at=None)
 
 
 class Run:
@@ -77,7 +91,7 @@ class Run:
     def progress(self, done: int, total: int) -> None:
         """Say how far the job is, at most once a second. Raises JobLost when it is held by another run."""
         now = time.monotonic()
-        if now - self._last_written < HEARTBEAT_EVERY:
+        if now - self._last_written < PROGRESS_EVERY:
             return
         self._last_written = now
         self._update(done=done, total=total, heartbeat=timezone.now())
@@ -116,16 +130,37 @@ def claim(job_id: int) -> Run | None:
 @contextmanager
 def ending(run: Run):
     """Finish the job when the block ends, or fail it with the reason. A run that lost its claim just stops."""
+    with suppress(JobLost), _pulse(run):
+        try:
+            yield
+            run.finish()
+        except JobLost:
+            raise
+        except JobFailed as reason:
+            run.fail(str(reason))
+        except Exception as fault:
+            log.exception("job %s (%s) ran into a fault", run.job.id, run.job)
+            run.fail(f"This is a fault in Rushlight, not in the card: {type(fault).__name__}: {fault}")
+
+
+@contextmanager
+def _pulse(run: Run):
+    """Say now and then, from a thread, that the run is alive, however long a step of it says nothing."""
+    ended = threading.Event()
+
+    def beat():
+        while not ended.wait(PULSE_EVERY):
+            held = Job.objects.filter(id=run.job.id, claim=run.claim, state=Job.State.RUNNING)
+            alive = held.update(heartbeat=timezone.now())
+            connection.close()
+            if not alive:
+                return
+
+    threading.Thread(target=beat, daemon=True).start()
     try:
         yield
-        run.finish()
-    except JobLost:
-        return
-    except JobFailed as reason:
-        run.fail(str(reason))
-    except Exception as fault:
-        log.exception("job %s (%s) ran into a fault", run.job.id, run.job)
-        run.fail(f"This is a fault in Rushlight, not in the card: {type(fault).__name__}: {fault}")
+    finally:
+        ended.set()
 
 
 def retry(job: Job) -> Job:
@@ -137,8 +172,13 @@ def sweep() -> None:
     """Give jobs of silent runs to others (or fail them after too many tries) and send lost messages again."""
     now = timezone.now()
     _free(Job.objects.filter(state=Job.State.RUNNING, heartbeat__lt=now - SILENT_AFTER))
-    unsent = Q(sent_at=None, created__lt=now - timedelta(seconds=10)) | Q(sent_at__lt=now - RESEND_AFTER)
-    for job_id in Job.objects.filter(unsent, state=Job.State.WAITING).values_list("id", flat=True)[:500]:
+    begun = Job.objects.exclude(state=Job.State.WAITING).filter(kind=OuterRef("kind"))
+    lost = (
+        Q(sent_at=None, created__lt=now - timedelta(seconds=10))
+        | Q(Exists(begun.filter(sent_at__gt=OuterRef("sent_at"))), sent_at__lt=now - OVERTAKEN_AFTER)
+        | Q(~Exists(begun.filter(state=Job.State.RUNNING)), sent_at__lt=now - RESEND_AFTER)
+    )
+    for job_id in Job.objects.filter(lost, state=Job.State.WAITING).order_by("id").values_list("id", flat=True)[:500]:
         send(job_id)
 
 

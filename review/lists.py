@@ -55,8 +55,7 @@ def change(
             if name is not None:
                 locked.name = _checked_name(name)
             if select_ids is not None:
-                locked.entries.all().delete()
-                _append(locked, select_ids)
+                _set_order(locked, select_ids)
             _touch(locked)
     except IntegrityError:
         raise _name_taken(selects_list.production, name) from None
@@ -74,26 +73,45 @@ def _name_taken(production: Production, name: str | None) -> Refusal:
     return Refusal(f"{production.code} has a list named {name!r} already; choose another name.", "name")
 
 
-def _append(selects_list: SelectsList, select_ids: Sequence[uuid.UUID]) -> int:
-    wanted = list(dict.fromkeys(select_ids))
+def _set_order(selects_list: SelectsList, select_ids: Sequence[uuid.UUID]) -> None:
+    """What was deleted meanwhile is not shown, so it cannot be named: it keeps its place in the list, at the end."""
+    deleted = list(
+        selects_list.entries.exclude(select__deleted=None)
+        .exclude(select__in=select_ids)
+        .values_list("select_id", flat=True)
+    )
     here = set(selects_list.entries.values_list("select_id", flat=True))
-    usable = Select.objects.filter(clip__card__production=selects_list.production, deleted=None)
-    known = usable.in_bulk(wanted)
-    unknown = [each for each in wanted if each not in known]
+    wanted = list(dict.fromkeys(select_ids))
+    _require_usable(selects_list, [each for each in wanted if each not in here])
+    selects_list.entries.all().delete()
+    _write(selects_list, [*wanted, *deleted], start=0)
+
+
+def _append(selects_list: SelectsList, select_ids: Sequence[uuid.UUID]) -> int:
+    here = set(selects_list.entries.values_list("select_id", flat=True))
+    new = [each for each in dict.fromkeys(select_ids) if each not in here]
+    _require_usable(selects_list, new)
+    last = selects_list.entries.order_by("-position").values_list("position", flat=True).first()
+    _write(selects_list, new, start=0 if last is None else last + 1)
+    return len(new)
+
+
+def _write(selects_list: SelectsList, select_ids: Sequence[uuid.UUID], start: int) -> None:
+    ListEntry.objects.bulk_create(
+        [ListEntry(list=selects_list, select_id=each, position=at) for at, each in enumerate(select_ids, start)],
+        batch_size=500,
+    )
+
+
+def _require_usable(selects_list: SelectsList, select_ids: Sequence[uuid.UUID]) -> None:
+    usable = Select.objects.filter(clip__card__production=selects_list.production, deleted=None).in_bulk(select_ids)
+    unknown = [each for each in select_ids if each not in usable]
     if unknown:
         raise Refusal(
             f"{len(unknown)} of these are not selects of {selects_list.production.code} (or were deleted): "
             f"{', '.join(map(str, unknown[:3]))}{'…' if len(unknown) > 3 else ''}",
             "selects",
         )
-    new = [each for each in wanted if each not in here]
-    last = selects_list.entries.order_by("-position").values_list("position", flat=True).first()
-    start = 0 if last is None else last + 1
-    ListEntry.objects.bulk_create(
-        [ListEntry(list=selects_list, select_id=each, position=start + at) for at, each in enumerate(new)],
-        batch_size=500,
-    )
-    return len(new)
 
 
 def _touch(selects_list: SelectsList) -> None:
@@ -117,12 +135,13 @@ def pull(selects_list: SelectsList) -> Pull:
 
 def _event(select: Select) -> Event:
     clip, card = select.clip, select.clip.card
+    (file, *more_files), held = clip.files_of(select.in_frame, select.out_frame)
     return Event(
         card=card.name,
         reel=card.reel,
         camera=card.camera,
         shoot_date=card.shoot_date,
-        file=clip.files[0],
+        file=file,
         clip=clip.name,
         timebase=clip.timebase,
         clip_start=clip.start_frame,
@@ -137,6 +156,8 @@ def _event(select: Select) -> Event:
         rating=select.rating,
         logger=str(select.logger),
         select_id=str(select.id),
+        more_files=tuple(more_files),
+        held=held,
     )
 
 

@@ -4,12 +4,13 @@ import re
 import secrets
 
 from django.db import transaction
+from django.utils import timezone
 from rest_framework.authtoken.models import Token
 
 from review import access, roles
 from review.cards.names import NameMisfit, production_code
-from review.models import Membership, Person, Production
-from review.refusals import Refusal
+from review.models import Membership, Person, Production, Stint
+from review.refusals import NotAllowed, Refusal
 from review.timecode import Rate, Timebase, TimecodeError
 
 _LOGIN = re.compile(r"[\w.@+-]{1,150}")
@@ -26,8 +27,9 @@ def find_production(code: str) -> Production:
     return production
 
 
-def make_production(code: str, title: str, timebase: Timebase) -> tuple[Production, bool]:
-    """Make a production, or give an existing one this title and rate. Returns it and whether it is new."""
+def make_production(code: str, title: str, timebase: Timebase | None = None) -> tuple[Production, bool]:
+    """Make a production (at 25 if no timebase is given), or give an existing one this title and, if given,
+    this timebase. Returns it and whether it is new."""
     try:
         code = production_code(code)
     except NameMisfit as misfit:
@@ -35,15 +37,15 @@ def make_production(code: str, title: str, timebase: Timebase) -> tuple[Producti
     title = " ".join(title.split())
     if not 1 <= len(title) <= 200:
         raise Refusal("A production needs a title of up to 200 characters.", "title")
-    return Production.objects.update_or_create(
-        code=code,
-        defaults={
-            "title": title,
-            "rate_numerator": timebase.rate.numerator,
-            "rate_denominator": timebase.rate.denominator,
-            "drop": timebase.drop,
-        },
-    )
+    production = Production.objects.filter(code=code).first()
+    new = production is None
+    production = production or Production(code=code)
+    production.title = title
+    if timebase is not None:
+        production.rate_numerator, production.rate_denominator = timebase.rate.numerator, timebase.rate.denominator
+        production.drop = timebase.drop
+    production.save()
+    return production, new
 
 
 def read_timebase(text: str) -> Timebase:
@@ -86,6 +88,10 @@ def remove_member_by(owner: Person, membership: Membership) -> None:
         if membership.role == roles.OWNER and len(owners) == 1:
             raise Refusal(f"{membership.person} is the only owner of {production.code}; make another owner first.")
         membership.delete()
+        if not production.memberships.filter(person=membership.person).exists():
+            # What they had taken on is free again.
+            held = Stint.objects.filter(clip__card__production=production, logger=membership.person, ended_at=None)
+            held.update(ended_at=timezone.now())
 
 
 def renew_password(person: Person) -> str:
@@ -95,11 +101,21 @@ def renew_password(person: Person) -> str:
     return password
 
 
-def fresh_token(person: Person) -> str:
-    """A new API token; the one before stops working."""
-    with transaction.atomic():
-        Token.objects.filter(user=person).delete()
-        return Token.objects.create(user=person).key
+def renew_password_by(owner: Person, person: Person) -> str:
+    """A new password for somebody who lost theirs, from an owner of every production they are in."""
+    theirs = set(Membership.objects.filter(person=person).values_list("production", flat=True))
+    owned = set(Membership.objects.filter(person=owner, role=roles.OWNER).values_list("production", flat=True))
+    if not theirs or not theirs <= owned:
+        raise NotAllowed(
+            f"{person} is in productions that you do not own; whoever runs this Rushlight can give a new password "
+            "with: manage.py member"
+        )
+    return renew_password(person)
+
+
+def token_of(person: Person) -> str:
+    """Their API token, made if they have none."""
+    return Token.objects.get_or_create(user=person)[0].key
 
 
 def fresh_password() -> str:

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from django.conf import settings
 from django.db import transaction
+from django.db.models import Exists, OuterRef
 
 from review import jobs, watching
 from review.media.errors import MediaFailed
@@ -35,49 +36,72 @@ def _making() -> Path:
 
 
 def ask_for_proxies(card: Card, *, why: str) -> None:
-    """Ask for what the card's clips lack."""
-    for clip in card.clips.exclude(proxy_state=Clip.ProxyState.READY):
-        clip.proxy_state = Clip.ProxyState.WAITING
-        clip.save(update_fields=["proxy_state"])
-        jobs.ask(Job.Kind.PROXY, card=card, clip=clip, why=why)
+    """Ask for what the card's clips lack, or have lost: all of it can be made again."""
+    for clip in card.clips.all():
+        folder = media_folder(clip.id)
+        if clip.proxy_state != Clip.ProxyState.READY or not (folder / PROXY).is_file():
+            Clip.objects.filter(id=clip.id).update(proxy_state=Clip.ProxyState.WAITING, proxy_problem="")
+            jobs.ask(Job.Kind.PROXY, card=card, clip=clip, why=why)
+        elif not _has_pictures(clip, folder):
+            jobs.ask(Job.Kind.PICTURES, card=card, clip=clip, why=why)
+
+
+def _has_pictures(clip: Clip, folder: Path) -> bool:
+    needed = [*(clip.filmstrip or {"files": [""]})["files"], *([PEAKS] if clip.channels else [])]
+    return all((folder / name).is_file() for name in needed)
 
 
 def run_proxy(run: jobs.Run) -> None:
+    """Make a clip's proxy. However it fails, the clip says so; the card's other clips go on."""
+    clip = run.job.clip
+    try:
+        with _workshop(run) as workshop:
+            _make(run, workshop)
+    except jobs.JobLost:
+        raise
+    except Exception as problem:
+        reason = str(problem) if isinstance(problem, MediaFailed | jobs.JobFailed | OSError) else "a fault in Rushlight"
+        with transaction.atomic():
+            run.hold()  # a run that was given up does not fail what its successor makes
+            Clip.objects.filter(id=clip.id).update(proxy_state=Clip.ProxyState.FAILED, proxy_problem=reason)
+        if isinstance(problem, MediaFailed | jobs.JobFailed | OSError):
+            raise jobs.JobFailed(f"{clip.name}: {reason}") from None
+        raise
+
+
+def _make(run: jobs.Run, workshop: Path) -> None:
     clip, card = run.job.clip, run.job.card
     if not card.trusted:
         raise jobs.JobFailed(f"{card.name} is {card.state}: proxies are made of verified or accepted cards only.")
-    try:
-        with _workshop(run) as workshop:
-            facts = make_proxy(
-                _originals(card, clip),
-                Probe.from_dict(clip.probe),
-                clip.timebase,
-                workshop / PROXY,
-                progress=lambda done: run.progress(done, clip.frames),
-            )
-            with transaction.atomic():
-                run.hold()
-                clip = Clip.objects.select_for_update().get(id=clip.id)
-                clip.proxy_state, clip.proxy_problem = Clip.ProxyState.READY, ""
-                clip.frame_doubt = _doubt(clip, facts.frames)
-                if Probe.from_dict(clip.probe).variable_rate:
-                    clip.frames = facts.frames  # it has no others: its addresses are the proxy's
-                    watching.count_seen(clip)
-                clip.save()
-                _publish(workshop, clip)
-                jobs.ask(Job.Kind.PICTURES, card=card, clip=clip, why="its proxy was made")
-    except (MediaFailed, jobs.JobFailed) as reason:
-        with transaction.atomic():
-            run.hold()
-            Clip.objects.filter(id=clip.id).update(proxy_state=Clip.ProxyState.FAILED, proxy_problem=str(reason))
-        raise jobs.JobFailed(f"{clip.name}: {reason}") from None
+    probe = Probe.from_dict(clip.probe)
+    facts = make_proxy(
+        _originals(card, clip),
+        probe,
+        clip.timebase,
+        workshop / PROXY,
+        progress=lambda done: run.progress(done, clip.frames),
+        threads=1,  # two workers on two clips are faster than one on two cores
+    )
+    with transaction.atomic():
+        run.hold()
+        clip = Clip.objects.select_for_update().get(id=clip.id)
+        clip.proxy_state, clip.proxy_problem = Clip.ProxyState.READY, ""
+        clip.frame_doubt = _doubt(probe, clip.frames, facts.frames)
+        if probe.variable_rate:
+            clip.frames = facts.frames  # it has no others: its addresses are the proxy's
+            clip.file_frames = [facts.frames]
+            watching.count_seen(clip)
+        clip.save()
+        _publish(workshop, clip)
+        jobs.ask(Job.Kind.PICTURES, card=card, clip=clip, why="its proxy was made")
 
 
 def run_pictures(run: jobs.Run) -> None:
     clip = run.job.clip
     proxy = media_folder(clip.id) / PROXY
     if not proxy.is_file():
-        raise jobs.JobFailed(f"{clip.name} has no proxy any more; ask for its proxy again.")
+        ask_for_proxies(run.job.card, why=f"the proxy of {clip.name} is gone")
+        raise jobs.JobFailed(f"{clip.name} has no proxy any more; it is being made again.")
     try:
         with _workshop(run) as workshop:
             strip = make_filmstrip(
@@ -114,11 +138,11 @@ def _original(card: Card, path: str, size: int | None) -> Path:
     return original
 
 
-def _doubt(clip: Clip, proxied: int) -> str:
-    if Probe.from_dict(clip.probe).variable_rate:
+def _doubt(probe: Probe, counted: int, proxied: int) -> str:
+    if probe.variable_rate:
         return "The recording's frame rate varies; frame numbers are those of the proxy, made at a constant rate."
-    if proxied != clip.frames:
-        return f"The original holds {clip.frames} frames and the proxy {proxied}; do not rely on frame numbers."
+    if proxied != counted:
+        return f"The original holds {counted} frames and the proxy {proxied}; do not rely on frame numbers."
     return ""
 
 
@@ -143,7 +167,19 @@ def tidy() -> None:
     """Remove what runs that were killed left in the making."""
     if not _making().is_dir():
         return
+    found = list(_making().iterdir())  # before the runs: one that starts now has its row before its folder
     alive = {str(claim) for claim in Job.objects.filter(state=Job.State.RUNNING).values_list("claim", flat=True)}
-    for left in _making().iterdir():
+    for left in found:
         if left.name not in alive:
             shutil.rmtree(left, ignore_errors=True)
+
+
+def fail_abandoned() -> None:
+    """Clips whose proxy was given up (its worker died too often) say so, instead of waiting for ever."""
+    waiting = Clip.objects.filter(proxy_state=Clip.ProxyState.WAITING, card__state__in=Card.TRUSTED)
+    proxies = Job.objects.filter(kind=Job.Kind.PROXY, clip=OuterRef("pk"))
+    for clip in waiting.filter(
+        Exists(proxies.filter(state=Job.State.FAILED)), ~Exists(proxies.filter(state__in=jobs.OPEN))
+    ):
+        reason = clip.jobs.filter(kind=Job.Kind.PROXY, state=Job.State.FAILED).first().error
+        Clip.objects.filter(id=clip.id).update(proxy_state=Clip.ProxyState.FAILED, proxy_problem=reason)

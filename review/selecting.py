@@ -38,22 +38,27 @@ def put(person: Person, select_id: uuid.UUID, clip: Clip, mark: Mark, version: i
     Raises Refusal for a mark that cannot be, Conflict when the select is past `version` already and
     says something else.
     """
-    production = clip.card.production
-    access.require(person, production, roles.MARK)
+    access.require(person, clip.card.production, roles.MARK)
     mark = _checked(clip, mark)
-    try:
-        with transaction.atomic():
-            # The clip's row is the lock: marks on one clip are written one after the other.
-            Clip.objects.select_for_update().get(id=clip.id)
-            select = Select.objects.select_for_update().filter(id=select_id).first()
-            tags = _tags(production, mark.tags)
-            if select is None:
-                return _make(person, select_id, clip, mark, tags, version)
-            if select.clip_id != clip.id:
-                _refuse_other_clip(person, select)
-            return _change(select, mark, tags, version)
-    except IntegrityError:
-        return put(person, select_id, clip, mark, version)  # it was made in this very moment
+    for _ in range(3):
+        try:
+            return _put(person, select_id, clip, mark, version)
+        except IntegrityError as problem:
+            raced = problem  # it, or a tag of it, was made in this very moment: now it is there
+    raise raced
+
+
+def _put(person: Person, select_id: uuid.UUID, clip: Clip, mark: Mark, version: int) -> Select:
+    with transaction.atomic():
+        # The clip's row is the lock: marks on one clip are written one after the other.
+        Clip.objects.select_for_update().get(id=clip.id)
+        select = Select.objects.select_for_update().filter(id=select_id).first()
+        if select is not None and select.clip_id != clip.id:
+            _refuse_other_clip(person, select)
+        tags = _tags(clip.card.production, mark.tags)
+        if select is None:
+            return _make(person, select_id, clip, mark, tags, version)
+        return _change(select, mark, tags, version)
 
 
 def _make(person, select_id, clip, mark: Mark, tags: list[Tag], version: int) -> Select:
@@ -144,13 +149,13 @@ def _checked(clip: Clip, mark: Mark) -> Mark:
 
 def _tag_names(names: Sequence[str]) -> tuple[str, ...]:
     tidy: dict[str, str] = {}
-    for name in names:
+    for name in ",".join(names).split(","):  # a comma stands between tags wherever they are listed
         name = " ".join(_CONTROL.sub("", name).split())
         if not name:
             continue
         if len(name) > 60:
             raise Refusal(f"The tag '{name[:40]}…' has {len(name)} characters; 60 is the most.", "tags")
-        tidy.setdefault(name.lower(), name)
+        tidy.setdefault(name.casefold(), name)
     if len(tidy) > MOST_TAGS:
         raise Refusal(f"{len(tidy)} tags on one select; {MOST_TAGS} is the most.", "tags")
     return tuple(tidy[key] for key in sorted(tidy))
@@ -160,5 +165,5 @@ def _tags(production: Production, names: Sequence[str]) -> list[Tag]:
     """The production's tags of these names; a word that is new to it becomes one."""
     if not names:
         return []
-    known = {tag.name.lower(): tag for tag in production.tags.all()}
-    return [known.get(name.lower()) or tagging.know(production, name) for name in names]
+    known = {tag.folded: tag for tag in production.tags.all()}
+    return [known.get(name.casefold()) or tagging.know(production, name) for name in names]

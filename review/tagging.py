@@ -11,8 +11,10 @@ LETTERS = "asdfgqwertzxcvbyhp"
 
 def know(production: Production, name: str, group: str = "") -> Tag:
     """The production's tag of this name, made with the next free key if it is new to it."""
-    tag = production.tags.filter(name__iexact=name).first()
-    return tag or production.tags.create(name=name, group=group, key=_free_key(production))
+    tag, _ = production.tags.get_or_create(
+        folded=name.casefold(), defaults={"name": name, "group": group, "key": _free_key(production)}
+    )
+    return tag
 
 
 def know_all(production: Production, groups: dict[str, Sequence[str]]) -> None:

@@ -1,12 +1,16 @@
-"""What Celery runs: a few lines over the use cases."""
+"""What Celery runs: a few lines over the use cases.
+
+Each kind of job has a queue of its own, which workers take turns at: a night of proxies does not
+delay a check. Scans and sweeps have another, so that they run whatever waits.
+"""
 
 from celery import shared_task
 
-from review import intake, jobs, proxying
+from review import card_checks, intake, jobs, proxying
 from review.models import Job
 
 _DOING = {
-    Job.Kind.CHECK: intake.run_check,
+    Job.Kind.CHECK: card_checks.run_check,
     Job.Kind.PROXY: proxying.run_proxy,
     Job.Kind.PICTURES: proxying.run_pictures,
 }
@@ -14,7 +18,7 @@ _DOING = {
 
 def carry_jobs() -> None:
     """Let the jobs send their messages through Celery."""
-    jobs.set_courier(lambda job_id: run_job.delay(job_id))
+    jobs.set_courier(lambda job: run_job.apply_async([job.id], queue=job.kind))
 
 
 def work(job_id: int) -> bool:
@@ -40,5 +44,6 @@ def scan() -> None:
 @shared_task
 def sweep() -> None:
     jobs.sweep()
-    intake.hold_abandoned()
+    card_checks.hold_abandoned()
+    proxying.fail_abandoned()
     proxying.tidy()

@@ -1,15 +1,22 @@
 """The small fixed cast: one production with a person in every role, and a stranger in another one."""
 
+import shutil
 import subprocess
+import tempfile
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from django.conf import settings as site
+from django.test import Client
+from rest_framework.test import APIClient
 
 from review import intake, people, roles
+from review.cards.names import parse_card_name
+from review.cards.reels import reel_for
 from review.demo.frame_number import paint_number
 from review.media.ffmpeg import ffmpeg_binary
 from review.models import Card, Clip, Job, Person, Production
@@ -17,6 +24,7 @@ from review.tasks import work
 from review.timecode import Rate, Timebase
 
 PASSWORD = "a-good-password"
+PAL = Timebase(Rate(25))
 
 
 @pytest.fixture(autouse=True)
@@ -58,24 +66,48 @@ def _person(name: str, production: Production, role: str) -> Person:
     return person
 
 
+def browser_of(person: Person | None, **options) -> Client:
+    """A browser in which `person` has signed in; nobody has if None."""
+    browser = Client(**options)
+    if person:
+        browser.force_login(person)
+    return browser
+
+
+def api_of(person: Person | None) -> APIClient:
+    """A script with the token of `person`, or without one; it sends JSON."""
+    script = APIClient()
+    script.default_format = "json"
+    if person:
+        script.credentials(HTTP_AUTHORIZATION=f"Token {people.token_of(person)}")
+    return script
+
+
 def film(path: Path, *, frames: int = 50, rate: str = "25", start: str | None = "10:00:00:00", size=(320, 180)) -> Path:
     """A MOV or MP4 whose pictures carry their frame numbers, with two channels of tone."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    shutil.copyfile(_filmed(path.suffix, frames, rate, start, size), path)
+    return path
+
+
+@cache
+def _filmed(suffix: str, frames: int, rate: str, start: str | None, size: tuple[int, int]) -> Path:
     width, height = size
     pictures = np.full((frames, height, width), 90, dtype=np.uint8)
     for number, picture in enumerate(pictures):
         paint_number(picture, number)
-    path.parent.mkdir(parents=True, exist_ok=True)
+    made = Path(tempfile.mkdtemp(dir=site.HOME)) / f"film{suffix}"
     command = [
         *(ffmpeg_binary(), "-hide_banner", "-loglevel", "error", "-y"),
         *("-f", "rawvideo", "-pix_fmt", "gray", "-s", f"{width}x{height}", "-framerate", rate, "-i", "pipe:0"),
         *("-f", "lavfi", "-i", "sine=f=440:r=48000", "-ac", "2", "-shortest"),
         *("-c:v", "libx264", "-preset", "ultrafast", "-crf", "14", "-pix_fmt", "yuv420p", "-c:a", "pcm_s16le"),
         *(("-timecode", start) if start else ()),
-        str(path),
+        str(made),
     ]
     done = subprocess.run(command, input=pictures.tobytes(), capture_output=True, check=False)
     assert done.returncode == 0, done.stderr.decode()
-    return path
+    return made
 
 
 @dataclass
@@ -94,6 +126,14 @@ def work_off() -> None:
         work(job.id)
 
 
+def check(folder: Path, production: Production) -> Card:
+    """Take a folder in and check it, here and now, without making proxies."""
+    card = intake.take_in(folder, production)
+    work(intake.ask_for_check(card, why="a test").id)
+    card.refresh_from_db()
+    return card
+
+
 @pytest.fixture
 def make_card(cast, root):
     """Make a card folder of one small clip, take it in and check it; with `proxied`, make what people watch too."""
@@ -101,18 +141,62 @@ def make_card(cast, root):
     def make(name: str = "KB04-261112-A01", *, production=None, proxied: bool = False, **about) -> TakenIn:
         folder = root / name
         film(folder / "CLIP" / "A001C001.MOV", **about)
-        card = intake.take_in(folder, production or cast.kb04)
-        job = intake.ask_for_check(card, why="a test")
-        work(job.id)
+        card = check(folder, production or cast.kb04)
         if proxied:
             work_off()
-        card.refresh_from_db()
+            card.refresh_from_db()
         return TakenIn(card, folder)
 
     return make
 
 
 @pytest.fixture
-def a_clip(make_card) -> Clip:
-    """A clip of 50 frames from 10:00:00:00, on a checked card; without its proxy, which most tests do not need."""
-    return make_card().clip
+def make_clip(cast):
+    """Make the rows of a clip on a trusted card, for tests that touch no footage."""
+
+    def make(
+        name: str = "A001C001",
+        *,
+        card: str = "KB04-261112-A01",
+        production=None,
+        timebase: Timebase = PAL,
+        start: str = "10:00:00:00",
+        state: str = Card.State.VERIFIED,
+        **about,
+    ) -> Clip:
+        production = production or cast.kb04
+        read = parse_card_name(card)
+        taken = set(production.cards.values_list("reel", flat=True))
+        on, _ = production.cards.get_or_create(
+            name=card,
+            defaults={
+                "folder": f"/nowhere/{card}",
+                "reel": reel_for(card, taken),
+                "shoot_date": read.shoot_date,
+                "camera": read.camera,
+                "number": read.number,
+                "state": state,
+                "proof": Card.Proof.NONE,
+            },
+        )
+        facts = {
+            "kind": Clip.Kind.VIDEO,
+            "files": [f"CLIP/{name}.MOV"],
+            "rate_numerator": timebase.rate.numerator,
+            "rate_denominator": timebase.rate.denominator,
+            "drop": timebase.drop,
+            "frames": 50,
+            "file_frames": [about.get("frames", 50)],
+            "start_frame": timebase.frame(start),
+            "timecode_source": "timecode track",
+            "channels": 2,
+        }
+        return on.clips.create(name=name, **(facts | about))
+
+    return make
+
+
+@pytest.fixture
+def a_clip(make_clip) -> Clip:
+    """A clip of 50 frames from 10:00:00:00, on a verified card; rows only, which is what most tests need."""
+    return make_clip()

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
 from rest_framework import serializers, viewsets
 from rest_framework.request import Request
@@ -9,6 +10,7 @@ from rest_framework.response import Response
 from rest_framework.serializers import Serializer
 
 from review import access
+from review.refusals import Refusal
 
 
 class HouseViewSet(viewsets.GenericViewSet):
@@ -19,7 +21,7 @@ class HouseViewSet(viewsets.GenericViewSet):
 
     visible: Callable
     narrow: dict[str, str] = {}
-    lookup_value_regex = r"[^/.]+"
+    lookup_value_regex = r"[^/.\0]+"
 
     def get_queryset(self) -> QuerySet:
         if getattr(self, "swagger_fake_view", False):
@@ -30,8 +32,16 @@ class HouseViewSet(viewsets.GenericViewSet):
         for parameter, lookup in self.narrow.items():
             value = self.request.query_params.get(parameter, "")
             if value:
-                rows = rows.filter(**{lookup: value})
+                rows = self._narrowed(rows, parameter, lookup, value)
         return rows
+
+    def _narrowed(self, rows: QuerySet, parameter: str, lookup: str, value: str) -> QuerySet:
+        try:
+            if "\0" in value or (parameter == "clip" and len(value) > 18):  # neither fits a database's columns
+                raise ValueError
+            return rows.filter(**{lookup: value})
+        except (ValueError, ValidationError):
+            raise Refusal(f"{value!a} cannot be a {parameter}; leave it out or correct it.", parameter) from None
 
     def show(self, row) -> dict:
         return self.get_serializer(row).data
@@ -51,7 +61,7 @@ class HouseViewSet(viewsets.GenericViewSet):
 
 
 def own_production(person, code: str):
-    production = access.productions(person).filter(code=code.upper()).first()
+    production = access.productions(person).filter(code=code.replace("\0", "").upper()).first()
     if production is None:
         raise serializers.ValidationError({"production": f"There is no production {code!r} that you are a member of."})
     return production

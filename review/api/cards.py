@@ -3,7 +3,7 @@ from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, intake, roles
+from review import access, intake
 from review.api.base import HouseViewSet, own_production
 from review.models import Card, CardFile, Job
 
@@ -42,7 +42,7 @@ class CardSerializer(serializers.ModelSerializer):
 class CardFileSerializer(serializers.ModelSerializer):
     class Meta:
         model = CardFile
-        fields = ("path", "size", "modified", "hashes", "proven")
+        fields = ("path", "size", "modified", "hashes", "proven", "here")
 
 
 class JobSerializer(serializers.ModelSerializer):
@@ -83,7 +83,13 @@ class CardViewSet(HouseViewSet):
 
     visible = access.cards
     serializer_class = CardSerializer
-    narrow = {"production": "production__code", "state": "state", "camera": "camera", "name": "name"}
+    narrow = {
+        "production": "production__code",
+        "state": "state",
+        "camera": "camera",
+        "date": "shoot_date",
+        "name": "name",
+    }
 
     def get_queryset(self):
         return super().get_queryset().select_related("production", "accepted_by")
@@ -93,9 +99,7 @@ class CardViewSet(HouseViewSet):
         """Take in a folder that lies under a card root, and have it checked."""
         given = self.given(NewCard)
         production = own_production(request.user, given["production"])
-        access.require(request.user, production, roles.CHECK_CARDS)
-        card = intake.take_in(given["folder"], production)
-        intake.check_by(request.user, card)
+        card = intake.take_in_by(request.user, given["folder"], production)
         return Response(self.show(card), status.HTTP_201_CREATED)
 
     @extend_schema(request=None, responses={202: JobSerializer})
@@ -131,6 +135,7 @@ class JobViewSet(HouseViewSet):
         "state": "state",
         "kind": "kind",
         "card": "card__name",
+        "clip": "clip",
     }
 
     def get_queryset(self):

@@ -85,6 +85,7 @@ class ClipViewSet(HouseViewSet):
         "production": "card__production__code",
         "card": "card__name",
         "camera": "card__camera",
+        "date": "card__shoot_date",
         "kind": "kind",
     }
 

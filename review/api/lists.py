@@ -21,7 +21,7 @@ class ListSerializer(serializers.ModelSerializer):
         fields = ("id", "production", "name", "made_by", "created", "modified", "version", "selects")
 
     def get_selects(self, selects_list) -> list[str]:
-        return [str(entry.select_id) for entry in selects_list.entries.all()]
+        return [str(entry.select_id) for entry in selects_list.entries.all() if entry.select.deleted is None]
 
 
 class ListForm(serializers.Serializer):
@@ -48,7 +48,7 @@ class ListViewSet(HouseViewSet):
     narrow = {"production": "production__code", "name": "name"}
 
     def get_queryset(self):
-        return super().get_queryset().select_related("production", "made_by").prefetch_related("entries")
+        return super().get_queryset().select_related("production", "made_by").prefetch_related("entries__select")
 
     @extend_schema(request=ListForm, responses={201: ListSerializer})
     def create(self, request):

@@ -1,3 +1,5 @@
+import uuid
+
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.response import Response
@@ -5,7 +7,7 @@ from rest_framework.response import Response
 from review import access, finding, selecting
 from review.api.base import HouseViewSet
 from review.models import Select
-from review.refusals import NotFound
+from review.refusals import NotFound, Refusal
 
 
 class SelectSerializer(serializers.ModelSerializer):
@@ -43,7 +45,7 @@ class SelectSerializer(serializers.ModelSerializer):
         ]
 
     def get_file(self, select) -> str:
-        return select.clip.files[0]
+        return select.clip.files_of(select.in_frame, select.out_frame)[0][0]
 
     def get_tags(self, select) -> list[str]:
         return [tag.name for tag in select.tags.all()]
@@ -74,6 +76,13 @@ class SelectForm(serializers.Serializer):
         return super().to_internal_value(data)
 
 
+def _read_id(text: str) -> uuid.UUID:
+    try:
+        return uuid.UUID(text)
+    except ValueError:
+        raise Refusal(f"{text!a} is not a UUID; a new select's id is one that you make.", "id") from None
+
+
 class DeleteForm(serializers.Serializer):
     version = serializers.IntegerField(min_value=0, required=False)
 
@@ -83,7 +92,6 @@ class SelectViewSet(HouseViewSet):
 
     visible = access.selects
     serializer_class = SelectSerializer
-    lookup_value_converter = "uuid"
 
     def get_queryset(self):
         return super().get_queryset().select_related("clip__card__production", "logger").prefetch_related("tags")
@@ -95,6 +103,7 @@ class SelectViewSet(HouseViewSet):
     def update(self, request, pk, **_):
         """Make a select (version 0) or change it. Putting the same thing twice is putting it once; a deleted
         select that is put comes back. 409 with `current` when somebody else changed it since `version`."""
+        select_id = _read_id(pk)
         given = self.given(SelectForm)
         clip = access.clips(request.user).select_related("card__production").filter(id=given["clip"]).first()
         if clip is None:
@@ -102,7 +111,7 @@ class SelectViewSet(HouseViewSet):
         mark = selecting.Mark(
             given["in_frame"], given["out_frame"], tuple(given["tags"]), given["note"], given["rating"]
         )
-        select = selecting.put(request.user, pk, clip, mark, given["version"])
+        select = selecting.put(request.user, select_id, clip, mark, given["version"])
         return Response(self.show(self._fresh(select)))
 
     @extend_schema(request=DeleteForm, responses=SelectSerializer)

@@ -30,7 +30,7 @@ class StintViewSet(HouseViewSet):
 
     visible = access.stints
     serializer_class = StintSerializer
-    narrow = {"production": "clip__card__production__code", "logger": "logger__username"}
+    narrow = {"production": "clip__card__production__code", "clip": "clip", "logger": "logger__username"}
 
     def get_queryset(self):
         return super().get_queryset().select_related("clip__card__production", "logger")

@@ -1,6 +1,6 @@
 """Checking a card: is this the whole card, unaltered, and can its footage be read? Reads only."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Literal
@@ -55,13 +55,16 @@ def check_card(
     *,
     production: str | None,
     probe: Callable[[Path], Any],
+    earlier: Mapping[str, Mapping[str, str]] | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> CardReport:
     """Check the card in `folder` against its name, its layout and the checksums that came with it.
 
     `production` is the code its name should begin with. `probe` reads a media file and raises ValueError,
-    with words for people, if it refuses. `progress` gets (bytes read, bytes in all), in this thread; what it
-    raises ends the check. Raises CardUnreadable if the folder cannot be looked at, at all.
+    with words for people, if it refuses. `earlier` holds the hashes, by path and algorithm, of the time when the
+    card was last trusted (none for a file that was known and not trusted): what differs since is said. `progress`
+    gets (bytes read, bytes in all), in this thread; what it raises ends the check. Raises CardUnreadable if the
+    folder cannot be looked at, at all.
     """
     tree = read_tree(folder)
     check = _Check(tree, list(tree.findings))
@@ -74,7 +77,12 @@ def check_card(
     essence = {path for clip in layout.clips for path in clip.files}
     files = check.hashes(checksums, progress)
     proof = check.coverage(checksums, files, essence)
-    clips = tuple(CheckedClip(plan, check.probes(plan, probe)) for plan in layout.clips)
+    check.since(earlier or {}, files, checksums)
+    clips = []
+    for plan in layout.clips:
+        clips.append(CheckedClip(plan, check.probes(plan, probe)))
+        if progress:
+            progress(tree.total_bytes, tree.total_bytes)  # the caller may want to end it here
     check.stillness()
     return CardReport(
         name=folder.name,
@@ -82,7 +90,7 @@ def check_card(
         layout=layout.layout,
         findings=tuple(sorted(check.findings, key=lambda finding: _SEVERITIES.index(finding.severity))),
         files=files,
-        clips=clips,
+        clips=tuple(clips),
         proof=proof,
         manifests=tuple(checksums.sources),
         total_bytes=tree.total_bytes,
@@ -188,6 +196,31 @@ class _Check:
                 unlisted.append(file.path)
         listed_are_proven = all(file.proven for file in files if file.path in checksums.expected)
         return "checksums" if listed_are_proven and not unlisted else "partial"
+
+    def since(
+        self, earlier: Mapping[str, Mapping[str, str]], files: tuple[CheckedFile, ...], checksums: Checksums
+    ) -> None:
+        """What is not as it was when the card was last trusted, and no list has told."""
+        if not earlier:
+            return
+        told = {finding.where for finding in self.findings if finding.severity == STOP}
+        for file in files:
+            was = earlier.get(file.path)
+            if was is None:
+                what = f"{file.path} was not here when this card was last trusted."
+                self._say("added-since", CAUTION, what, "Find out who put it there, and why.", file.path)
+            elif file.path not in told and any(was[each] != file.hashes[each] for each in was.keys() & file.hashes):
+                what = f"{file.path} is not what it was when this card was last trusted: its checksum differs."
+                if file.proven:
+                    what += " It agrees with the checksum that came with the card."
+                    self._say("mended-since", CAUTION, what, "Find out who copied it again.", file.path)
+                else:
+                    next_step = "Find out what wrote to this copy. " + _DO_NOT_WIPE
+                    self._say("altered-since", STOP, what, next_step, file.path)
+        trusted = {path for path, was in earlier.items() if was}
+        for path in sorted(trusted - self.tree.sizes.keys() - checksums.expected.keys()):
+            what = f"{path} was here when this card was last trusted, and is gone."
+            self._say("gone-since", STOP, what, _DO_NOT_WIPE, path)
 
     def probes(self, plan: ClipPlan, probe: Callable[[Path], Any]) -> tuple[Any, ...]:
         probes = []

@@ -27,7 +27,8 @@ class Event:
     `clip_start` is the frame since midnight, in `timebase`, that the camera gave the clip's frame 0;
     0 with `source_timecode` False when it gave none. `file` is the path below the card folder, with forward
     slashes, of the file that holds the first frame; where the range goes on in others, they are `more_files`.
-    `held` is the range of the clip's frames that these files hold, if it is not all of the clip. Raises ExportRefused for a range that is not inside the clip.
+    `held` is the range of the clip's frames that these files hold, if it is not all of the clip.
+    Raises ExportRefused for a range that is not inside the clip.
     """
 
     card: str

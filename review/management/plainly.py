@@ -4,6 +4,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import OperationalError, connection
 from django.db.migrations.executor import MigrationExecutor
 
+from review.management.serving import make_queue
 from review.refusals import Refusal
 
 
@@ -28,10 +29,13 @@ class PlainCommand(BaseCommand):
 
 
 def bring_tables_up_to_date() -> None:
+    """Make the home and its queue if they are missing, and the tables as this version wants them."""
     from django.conf import settings
     from django.core.management import call_command
 
     settings.HOME.mkdir(parents=True, exist_ok=True)
+    if settings.EMBEDDED:
+        make_queue()
     executor = MigrationExecutor(connection)
     if executor.migration_plan(executor.loader.graph.leaf_nodes()):
         call_command("migrate", interactive=False, verbosity=0)

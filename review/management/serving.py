@@ -35,6 +35,7 @@ class Children:
             cwd=settings.BASE_DIR,
             env=environment,
             stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,  # banners; what matters comes on stderr
             start_new_session=True,
             preexec_fn=_die_with_parent,
         )
@@ -93,10 +94,8 @@ def prepare_home() -> None:
             "RUSHLIGHT_QUEUE is set: with a queue of its own, the web server and the workers are started apart "
             "(see docker/compose.yaml)."
         )
-    queue = settings.HOME / "queue"
-    shutil.rmtree(queue, ignore_errors=True)
-    for name in ("messages", "control", "processed"):
-        (queue / name).mkdir(parents=True)
+    shutil.rmtree(settings.HOME / "queue", ignore_errors=True)
+    make_queue()
     for folder in (settings.MEDIA_HOME, Path(settings.STATIC_ROOT)):
         folder.mkdir(parents=True, exist_ok=True)
     if settings.HOME / "cards" in settings.CARD_ROOTS:
@@ -104,12 +103,25 @@ def prepare_home() -> None:
     jobs.restart()
 
 
-def start_worker(children: Children) -> None:
+def make_queue() -> None:
+    """The folders that messages are passed in; any command may be the first to send one."""
+    for name in ("messages", "control", "processed"):
+        (settings.HOME / "queue" / name).mkdir(parents=True, exist_ok=True)
+
+
+def start_workers(children: Children) -> None:
+    """One worker with a process a core for jobs, and a small one that scans, sweeps and keeps the time."""
+    quiet = ("--loglevel", "WARNING", "--without-gossip", "--without-mingle", "--without-heartbeat")
+    app = ("celery", "--app", "logging_app", "--quiet", "worker")
     children.start(
         "worker",
-        *("celery", "--app", "logging_app", "--quiet", "worker", "--beat", "--loglevel", "WARNING"),
-        *("--schedule", str(settings.HOME / "queue" / "schedule"), "--concurrency", str(os.cpu_count() or 1)),
-        *("--without-gossip", "--without-mingle", "--without-heartbeat"),
+        *(*app, "--hostname", "jobs@%h", "--queues", ",".join(settings.JOB_QUEUES)),
+        *("--concurrency", str(os.cpu_count() or 1), *quiet),
+    )
+    children.start(
+        "upkeep worker",
+        *(*app, "--hostname", "upkeep@%h", "--queues", settings.UPKEEP_QUEUE, "--pool", "solo"),
+        *("--beat", "--schedule", str(settings.HOME / "queue" / "schedule"), *quiet),
     )
 
 

@@ -1,6 +1,8 @@
 from django.conf import settings
 from django.db import models
+from django.db.models import F
 
+from review.cards.findings import STOP
 from review.models.production import Production
 
 
@@ -44,9 +46,10 @@ class Card(models.Model):
     accepted_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     accepted_at = models.DateTimeField(null=True)
     accepted_reason = models.TextField(blank=True)
+    accepted_stops = models.JSONField(default=list)  # the findings that this person knew of
 
     class Meta:
-        ordering = ["shoot_date", "camera", "number", "name"]
+        ordering = [F("shoot_date").asc(nulls_last=True), "camera", "number", "name"]
         constraints = [
             models.UniqueConstraint(fields=["production", "name"], name="one_card_a_name"),
             models.UniqueConstraint(fields=["production", "reel"], name="one_card_a_reel"),
@@ -54,6 +57,11 @@ class Card(models.Model):
 
     def __str__(self):
         return self.name
+
+    @property
+    def stops(self) -> list[list[str]]:
+        """What the check found that holds the card, to be compared with what was found another time."""
+        return sorted([each["code"], each["where"], each["what"]] for each in self.findings if each["severity"] == STOP)
 
     @property
     def trusted(self) -> bool:
@@ -69,6 +77,8 @@ class CardFile(models.Model):
     modified = models.FloatField()  # seconds since 1970
     hashes = models.JSONField(default=dict)  # algorithm -> hexadecimal digest
     proven = models.BooleanField(default=False)  # agrees with a checksum that came with the card
+    trusted_digest = models.CharField(max_length=32, blank=True)  # our own, of when the card was last trusted
+    here = models.BooleanField(default=True)  # a file that was trusted and is gone is remembered
 
     class Meta:
         ordering = ["path"]

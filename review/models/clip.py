@@ -1,3 +1,5 @@
+from itertools import accumulate
+
 from django.db import models
 from django.db.models import F, Q
 
@@ -21,6 +23,7 @@ class Clip(models.Model):
     name = models.CharField(max_length=255)
     kind = models.CharField(max_length=5, choices=Kind)
     files = models.JSONField()  # paths below the card folder, in recording order
+    file_frames = models.JSONField(default=list)  # how many frames each of the files holds
     sidecars = models.JSONField(default=list)
     probe = models.JSONField(default=dict)  # as review.media.probe.Probe.as_dict
 
@@ -61,6 +64,16 @@ class Clip(models.Model):
     def label(self, frame: int) -> str:
         """The source timecode of frame `frame` of this clip."""
         return self.timebase.label(self.start_frame + frame)
+
+    def files_of(self, in_frame: int, out_frame: int) -> tuple[list[str], tuple[int, int]]:
+        """The files that hold frames [in_frame, out_frame), in order, and the range of frames that they hold."""
+        ends = list(accumulate(self.file_frames))
+        parts = list(zip(self.files, [0, *ends], ends, strict=False))
+        # A recording that was copied again may have become shorter than what was marked on it.
+        held = [part for part in parts if part[1] < out_frame and part[2] > in_frame] or parts[-1:]
+        if not held:  # the recording is shorter than when the frames were marked
+            return self.files[-1:], (0, self.frames)
+        return [file for file, _, _ in held], (held[0][1], held[-1][2])
 
     @property
     def has_source_timecode(self) -> bool:

@@ -1,23 +1,24 @@
 from django.conf import settings
 from django.db import models
 from django.db.models import F, Q
-from django.db.models.functions import Lower
 
 from review.models.clip import Clip
 from review.models.production import Production
 
 
 class Tag(models.Model):
-    """A word of the production's own set. Two tags that differ only in case are one."""
+    """A word of the production's own set. Two that differ only in case are one; databases disagree about
+    case, so the folded word is kept beside it."""
 
     production = models.ForeignKey(Production, models.CASCADE, related_name="tags")
     name = models.CharField(max_length=60)
+    folded = models.CharField(max_length=180)  # name.casefold(), which may be longer
     group = models.CharField(max_length=30, blank=True)
     key = models.CharField(max_length=1, blank=True)  # the key that sets it while watching
 
     class Meta:
         ordering = ["group", "name"]
-        constraints = [models.UniqueConstraint("production", Lower("name"), name="one_tag_a_name")]
+        constraints = [models.UniqueConstraint(fields=["production", "folded"], name="one_tag_a_name")]
 
     def __str__(self):
         return self.name

@@ -1,6 +1,6 @@
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.db.models import Count, Q
+from django.db.models import Count, Exists, OuterRef, Q
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
@@ -9,8 +9,6 @@ from review.models import Card, Clip, Job, Stint
 from review.pages.current import current_production, remember
 from review.pages.errors import refusing
 from review.refusals import NotFound
-
-_OPEN = (Job.State.WAITING, Job.State.RUNNING)
 
 
 @login_required
@@ -23,14 +21,12 @@ def cards(request):
         clip_count=Count("clips"), ready=Count("clips", filter=Q(clips__proxy_state=Clip.ProxyState.READY))
     ):
         rows.append((card, covered.get(card)))
-    busy = {job.card_id: job for job in Job.objects.filter(card__production=production, state__in=_OPEN)}
     unclaimed = intake.unclaimed() if access.may(request.user, production, roles.CHECK_CARDS) else []
     return render(
         request,
         "review/cards.html",
         {
             "days": _by_day(rows),
-            "busy": busy,
             "unclaimed": [(str(path), path.name) for path in unclaimed],
             "held": sum(card.state == Card.State.HELD for card, _ in rows),
             "total": coverage.total(covered.values()),
@@ -61,12 +57,18 @@ def card(request, card_id: int):
         {
             "card": card,
             "clips": [(clip, holders.get(clip.id, [])) for clip in clips],
-            "part": coverage.by_card(card.production).get(card),
+            "part": coverage.by_card(card.production, card).get(card),
             "files": card.files.all()[:500],
-            "open_jobs": card.jobs.filter(state__in=_OPEN),
-            "failed_jobs": card.jobs.filter(state=Job.State.FAILED).select_related("clip")[:20],
+            "failed_jobs": _still_failed(card),
         },
     )
+
+
+def _still_failed(card: Card) -> list[Job]:
+    """Jobs that failed, and for whose card or clip nothing of the kind was asked since."""
+    later = Job.objects.filter(card=card, kind=OuterRef("kind"), id__gt=OuterRef("id"))
+    since = Exists(later.filter(Q(clip=OuterRef("clip")) | Q(clip=None)))
+    return list(card.jobs.filter(~since, state=Job.State.FAILED).select_related("clip")[:50])
 
 
 @login_required
@@ -93,9 +95,7 @@ def take_in(request):
     folder = next((path for path in intake.unclaimed() if str(path) == wanted), None)
     if folder is None:
         raise NotFound("That folder is not there any more, or has been taken in; look at the list again.")
-    taken = intake.take_in(folder, production)
-    intake.check_by(request.user, taken)
-    return redirect("card", taken.id)
+    return redirect("card", intake.take_in_by(request.user, folder, production).id)
 
 
 @login_required

@@ -65,7 +65,7 @@ def _facts(request, clip: Clip, frame: int) -> dict:
             "selects": reverse("api-selects-list"),
             "stints": reverse("api-stints-list"),
         },
-        "next": reverse("next-unwatched") + f"?after={clip.id}",
+        "next": reverse("next-unwatched") + f"?production={production.code}&after={clip.id}",
     }
 
 
@@ -87,7 +87,7 @@ def next_unwatched(request):
     production = current_production(request)
     after = request.GET.get("after", "")
     here = access.clips(request.user).filter(id=int(after)).first() if after.isdecimal() and len(after) < 12 else None
-    stretch = coverage.next_unwatched(production, here)
+    stretch = coverage.next_unwatched(production, request.user, here)
     if stretch is None:
         messages.info(request, f"Everything that can be watched in {production.code} has been seen.")
         return redirect("coverage")

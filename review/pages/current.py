@@ -4,13 +4,20 @@ from django.http import Http404, HttpRequest
 
 from review import access
 from review.models import Production
+from review.refusals import Refusal
 
 
 def current_production(request: HttpRequest) -> Production:
-    """The one in the address, the one remembered, or the first. Raises Http404 for somebody without any."""
+    """The one in the address, the one remembered, or the first. Raises Http404 for somebody without any.
+
+    What changes something must name it: another tab may have changed what is remembered.
+    """
     mine = access.productions(request.user)
-    if code := request.GET.get("production"):
-        chosen = mine.filter(code=code.upper()).first()
+    code = request.GET.get("production", "").replace("\0", "")
+    if request.method == "POST" and not code:
+        raise Refusal("The page did not say which production it is for; load it again.", "production")
+    if code:
+        chosen = mine.filter(code=code.replace("\0", "").upper()).first()
         if chosen is None:
             raise Http404("There is no such production, or you are not a member of it.")
     else:

@@ -4,8 +4,9 @@ from collections.abc import Callable
 from functools import wraps
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
+from django.template.loader import get_template
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from review.refusals import NotAllowed, NotFound, Refusal
@@ -47,8 +48,18 @@ def not_found(request, exception=None):
 
 
 def server_error(request):
-    return _page(request, 500, "Something went wrong on our side; nothing you marked is lost. Try again in a moment.")
+    words = "Something went wrong on our side; nothing you marked is lost. Try again in a moment."
+    if _is_for_scripts(request):
+        return JsonResponse({"detail": words}, status=500)
+    # Nothing here may ask the database: it may be what went wrong.
+    return HttpResponse(get_template("review/fault.html").render({"words": words}), status=500)
 
 
 def _page(request: HttpRequest, status: int, words: str) -> HttpResponse:
+    if _is_for_scripts(request):
+        return JsonResponse({"detail": words}, status=status)
     return render(request, "review/refused.html", {"words": words, "status": status}, status=status)
+
+
+def _is_for_scripts(request: HttpRequest) -> bool:
+    return request.path.startswith("/api/")

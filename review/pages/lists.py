@@ -1,5 +1,5 @@
 from django.contrib.auth.decorators import login_required
-from django.db.models import Count
+from django.db.models import Count, Q
 from django.shortcuts import get_object_or_404, redirect, render
 
 from review import access, lists
@@ -14,7 +14,9 @@ def lists_page(request):
     production = current_production(request)
     if request.method == "POST":
         return redirect("list", lists.make(request.user, production, request.POST.get("name", "")).id)
-    found = production.lists.select_related("made_by").annotate(size=Count("entries"))
+    found = production.lists.select_related("made_by").annotate(
+        size=Count("entries", filter=Q(entries__select__deleted=None))
+    )
     return render(request, "review/lists.html", {"lists": found})
 
 

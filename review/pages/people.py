@@ -18,8 +18,9 @@ def people_page(request):
     if request.method == "POST":
         name, role = request.POST.get("name", "").strip(), request.POST.get("role", "")
         person, password = people.add_member_by(request.user, name, production, role)
-        said = f"{person} is now {role} of {production.code}."
-        messages.info(request, f"{said} Their password, shown this once: {password}" if password else said)
+        if password:
+            return _show_once(request, person, password)
+        messages.info(request, f"{person} is now {role} of {production.code}.")
         return redirect("people")
     members = Membership.objects.filter(production=production).select_related("person").order_by("person__username")
     return render(request, "review/people.html", {"members": members, "roles": roles.ROLES})
@@ -29,8 +30,29 @@ def people_page(request):
 @require_POST
 @refusing
 def remove(request, membership_id: int):
-    mine = Membership.objects.filter(production__in=access.productions(request.user))
-    membership = get_object_or_404(mine.select_related("production", "person"), id=membership_id)
+    membership = _membership(request, membership_id)
     people.remove_member_by(request.user, membership)
     messages.info(request, f"{membership.person} is no longer {membership.role}. Everything they marked stays.")
     return redirect("people")
+
+
+@login_required
+@require_POST
+@refusing
+def new_password(request, membership_id: int):
+    """For somebody who lost theirs."""
+    membership = _membership(request, membership_id)
+    access.require(request.user, membership.production, roles.MANAGE_PEOPLE)
+    return _show_once(request, membership.person, people.renew_password_by(request.user, membership.person))
+
+
+def _membership(request, membership_id: int) -> Membership:
+    mine = Membership.objects.filter(production__in=access.productions(request.user))
+    return get_object_or_404(mine.select_related("production", "person"), id=membership_id)
+
+
+def _show_once(request, person, password: str):
+    """A password is on this answer only: not in a message, which would travel in a cookie."""
+    response = render(request, "review/password_once.html", {"person": person, "password": password})
+    response["Cache-Control"] = "no-store"
+    return response

@@ -24,4 +24,5 @@ urlpatterns = [
     path("coverage/", coverage.coverage_page, name="coverage"),
     path("people/", people.people_page, name="people"),
     path("people/<int:membership_id>/remove/", people.remove, name="remove-member"),
+    path("people/<int:membership_id>/password/", people.new_password, name="new-password"),
 ]

@@ -98,7 +98,7 @@ def picture(clip: Clip, frame: int = 0) -> SafeString:
     """The filmstrip's picture nearest before a frame, cut out of its sheet."""
     strip = clip.filmstrip
     if not strip or not strip["count"]:
-        return format_html('<span class="picture none"></span>')
+        return SafeString('<span class="picture none"></span>')
     index = min(frame // strip["every"], strip["count"] - 1)
     sheet, place = divmod(index, strip["columns"] * strip["rows"])
     row, column = divmod(place, strip["columns"])

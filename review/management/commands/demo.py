@@ -33,7 +33,7 @@ class Command(PlainCommand):
             self._end_line()
             demo_rows.make_productions()
             asked = self._take_in()
-            serving.start_worker(children)
+            serving.start_workers(children)
             self._wait_for(asked, children)
             demo_rows.make_logbook()
             if no_serve:

@@ -27,7 +27,7 @@ class Command(PlainCommand):
         self.stdout.write(str(written))
 
     def _find(self, wanted: str, code: str | None) -> SelectsList:
-        found = SelectsList.objects.select_related("production")
+        found = SelectsList.objects.select_related("production").order_by("production__code", "id")
         if code:
             found = found.filter(production__code=code.upper())
         by_name = found.filter(name=wanted)
@@ -38,5 +38,5 @@ class Command(PlainCommand):
         if by_name:
             codes = ", ".join(each.production.code for each in by_name)
             raise CommandError(f"Several productions have a list {wanted!r} ({codes}); say which with --production.")
-        known = ", ".join(f"{each.id} {each.name!r}" for each in found.order_by("id")[:10]) or "none yet"
+        known = ", ".join(f"{each.id} {each.name!r}" for each in found[:10]) or "none yet"
         raise CommandError(f"There is no list {wanted!r}; there is: {known}")

@@ -6,6 +6,7 @@ from pathlib import Path
 from review import intake, jobs, people
 from review.management.plainly import PlainCommand
 from review.models import Card, Job
+from review.roots import safe_folder
 from review.tasks import work
 
 HELD = 3  # exit status
@@ -26,7 +27,7 @@ class Command(PlainCommand):
     def run(self, *, folders, production, wait, json: bool, **options):
         production = people.find_production(production)
         for folder in folders:  # refuse all before any is begun
-            intake.safe_folder(folder)
+            safe_folder(folder)
         cards = [intake.take_in(folder, production) for folder in folders]
         for card in cards:
             intake.ask_for_check(card, why="manage.py intake")

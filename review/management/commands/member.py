@@ -16,6 +16,8 @@ class Command(PlainCommand):
         person, password = people.add_member(name, production, role.replace("-", " ").replace("_", " ").lower())
         self.stderr.write(f"{person.username} is {role} of {production}.")
         if token:
-            self.stdout.write(people.fresh_token(person))
+            self.stdout.write(people.token_of(person))
         else:
+            if password is None:
+                self.stderr.write("They have a new password; the one before has stopped working.")
             self.stdout.write(password or people.renew_password(person))

@@ -17,7 +17,7 @@ class Command(PlainCommand):
         with serving.only_one(), serving.stopping(children):
             serving.check_port(host, port)
             serving.prepare_home()
-            serving.start_worker(children)
+            serving.start_workers(children)
             serving.start_web(children, host, port)
             serving.wait_until_answering(children, host, port)
             self._say_hello(host, port)

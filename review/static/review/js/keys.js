@@ -41,6 +41,7 @@ export function bind(target, act, tag) {
   const table = new Map(KEYS.flatMap((row) => row.keys.map((key) => [key, row])));
   target.addEventListener("keydown", (event) => {
     if (event.altKey || event.isComposing || isTyping(event.target) || document.querySelector("dialog[open]")) return;
+    if (event.key === " " && event.target.matches("button, summary")) return; // it presses them
     const name = nameOf(event);
     const row = table.get(name);
     if (row) {

@@ -13,8 +13,8 @@ export class Outbox extends EventTarget {
   /** `call(method, id, body)` resolves to the select as the server has it, or throws an ApiError. */
   constructor(person, clip, call) {
     super();
-    this.#key = `rushlight-outbox:${person}:${clip}`;
-    this.#waiting = new Map(JSON.parse(localStorage.getItem(this.#key) ?? "[]"));
+    this.#key = `rushlight-outbox:${person}:${clip}:`;
+    this.#waiting = new Map(this.#kept());
     this.#call = call;
     setInterval(() => this.send(), RETRY);
     addEventListener("online", () => this.send());
@@ -37,14 +37,14 @@ export class Outbox extends EventTarget {
     this.#waiting.delete(id); // to the end of the line
     this.#waiting.set(id, { method, body });
     this.#refused.delete(id);
-    this.#keep();
+    this.#keep(id);
     this.send();
   }
 
   drop(id) {
     this.#waiting.delete(id);
     this.#refused.delete(id);
-    this.#keep();
+    this.#keep(id);
   }
 
   /** Send what waits, oldest first, until all is sent or the server is away. */
@@ -71,7 +71,7 @@ export class Outbox extends EventTarget {
       const newer = this.#waiting.get(id);
       if (newer === wish) this.#waiting.delete(id);
       else if (newer) newer.body.version = select.version;
-      this.#keep();
+      this.#keep(id);
       this.dispatchEvent(new CustomEvent("sent", { detail: { id, select, newer: newer !== wish } }));
     } catch (problem) {
       if (problem.passing) {
@@ -84,9 +84,17 @@ export class Outbox extends EventTarget {
     return true;
   }
 
-  #keep() {
-    localStorage.setItem(this.#key, JSON.stringify([...this.#waiting]));
+  // An entry for each select, so that two tabs on one clip do not write over each other's.
+  #keep(id) {
+    const wish = this.#waiting.get(id);
+    if (wish) localStorage.setItem(this.#key + id, JSON.stringify(wish));
+    else localStorage.removeItem(this.#key + id);
     this.#tell();
+  }
+
+  #kept() {
+    const names = Object.keys(localStorage).filter((name) => name.startsWith(this.#key));
+    return names.map((name) => [name.slice(this.#key.length), JSON.parse(localStorage.getItem(name))]);
   }
 
   #tell() {

@@ -9,7 +9,8 @@ export class Player extends EventTarget {
   #timebase;
   #frames;
   #shown = 0;
-  #wanted = null; // the newest target while a seek runs
+  #target = null; // the frame being sought
+  #wanted = null; // the newest one asked for while it is
   #seeking = false;
   #timer = 0;
   #settling = 0;
@@ -26,6 +27,7 @@ export class Player extends EventTarget {
       video.addEventListener(event, () => this.#changed());
     }
     video.addEventListener("pause", () => this.#settle());
+    video.addEventListener("seeked", () => requestAnimationFrame(() => this.#look()));
   }
 
   /** The number of the frame on the screen, as of the last frame callback. */
@@ -59,7 +61,7 @@ export class Player extends EventTarget {
 
   step(count) {
     this.pause();
-    this.seek((this.#wanted ?? this.#shown) + count);
+    this.seek((this.#wanted ?? this.#target ?? this.take()) + count);
   }
 
   play(speed = 1) {
@@ -89,45 +91,59 @@ export class Player extends EventTarget {
     else this.#playBackwards(speed);
   }
 
-  /**
-   * The frame that is on the screen at this moment, for a mark, drawn on `canvas` as its proof.
-   * While playing the decoder's own frame is taken, because the callbacks lag behind the picture.
-   */
+  /** The frame that is on the screen at this moment, for a mark, drawn on `canvas` as its proof. */
   take(canvas) {
-    const draw = canvas?.getContext("2d");
-    if (!this.#video.paused || this.#settling) {
-      try {
-        const picture = new VideoFrame(this.#video);
-        const frame = this.#timebase.frameAt(picture.timestamp / 1e6);
-        draw?.drawImage(picture, 0, 0, canvas.width, canvas.height);
-        picture.close();
-        return Math.min(frame, this.#frames - 1);
-      } catch {
-        // no picture to take yet: the last callback is the best there is
-      }
+    const picture = this.#picture();
+    canvas?.getContext("2d").drawImage(picture ?? this.#video, 0, 0, canvas.width, canvas.height);
+    if (!picture) return this.#shown;
+    const frame = this.#frameAt(picture.timestamp / 1e6);
+    picture.close();
+    return frame;
+  }
+
+  // The decoder's own frame, which knows its time. The callbacks lag behind it while playing, and one is
+  // lost now and then where seeks follow each other closely.
+  #picture() {
+    try {
+      return new VideoFrame(this.#video);
+    } catch {
+      return null; // no picture yet
     }
-    draw?.drawImage(this.#video, 0, 0, canvas.width, canvas.height);
-    return this.#shown;
+  }
+
+  #frameAt(seconds) {
+    return Math.min(this.#timebase.frameAt(seconds), this.#frames - 1);
   }
 
   #listen() {
     this.#video.requestVideoFrameCallback((now, facts) => {
-      this.#shown = Math.min(this.#timebase.frameAt(facts.mediaTime), this.#frames - 1);
-      if (this.#seeking && this.#shown === this.#target) this.#arrived();
-      this.dispatchEvent(new CustomEvent("frame", { detail: { frame: this.#shown, now } }));
+      this.#saw(this.#frameAt(facts.mediaTime));
       this.#listen();
     });
   }
 
-  #target = null;
+  // Look for oneself, where no callback may come.
+  #look() {
+    if (this.#video.paused) this.#saw(this.take());
+  }
+
+  #saw(frame) {
+    this.#shown = frame;
+    if (this.#seeking && frame === this.#target) this.#arrived();
+    this.dispatchEvent(new CustomEvent("frame", { detail: { frame } }));
+  }
 
   #goOn() {
     this.#target = this.#wanted;
     this.#wanted = null;
     this.#seeking = true;
-    this.#video.currentTime = this.#timebase.middle(this.#target);
+    this.#video.currentTime = this.#timebase.within(this.#target);
     clearTimeout(this.#timer);
-    this.#timer = setTimeout(() => this.#arrived(), SEEK_TIMEOUT);
+    const sought = this.#target;
+    this.#timer = setTimeout(() => {
+      this.#look();
+      if (this.#target === sought) this.#arrived();
+    }, SEEK_TIMEOUT);
   }
 
   #arrived() {
@@ -142,8 +158,7 @@ export class Player extends EventTarget {
   #settle() {
     clearTimeout(this.#settling);
     this.#settling = setTimeout(() => {
-      this.#settling = 0;
-      if (this.#video.paused && !this.#seeking && !this.#reverse) this.seek(this.#shown);
+      if (this.#video.paused && !this.#seeking && !this.#reverse) this.seek(this.take());
     }, SETTLE);
   }
 
@@ -151,7 +166,6 @@ export class Player extends EventTarget {
   #playBackwards(speed) {
     this.#video.pause();
     clearTimeout(this.#settling);
-    this.#settling = 0;
     if (this.#reverse) cancelAnimationFrame(this.#reverse.request);
     const run = { speed, from: this.#shown, since: performance.now(), request: 0 };
     const turn = () => {

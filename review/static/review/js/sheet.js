@@ -49,6 +49,8 @@ export class Sheet extends EventTarget {
     this.#perLineSeconds = seconds;
     this.#perLine = this.#framesIn(seconds);
     this.#space.style.height = `${this.#lineCount(seconds) * LINE}px`;
+    for (const line of this.#lines.values()) line.remove();
+    this.#lines.clear();
     this.#redraw();
     this.#follow(true);
   }
@@ -109,8 +111,7 @@ export class Sheet extends EventTarget {
     for (const name of ["ink", "faint", "accent", "watched", "hatch", "pale", "paper", "rule"]) {
       this.#colours[name] = style.getPropertyValue(`--${name}`).trim();
     }
-    for (const line of this.#lines.values()) line.remove();
-    this.#lines.clear();
+    for (const number of this.#lines.keys()) this.#draw(number);
     this.#ask();
   }
 

@@ -32,9 +32,12 @@ export class Timebase {
     return (frames * this.denominator) / this.numerator;
   }
 
-  /** The middle of a frame on a player's clock: the only time that reaches that frame for certain. */
-  middle(frame) {
-    return ((frame + 0.5) * this.denominator) / this.numerator;
+  /**
+   * A time on a player's clock (seconds) that surely belongs to a frame: a quarter of the way through it. Its start
+   * may be rounded into the frame before; its middle into the one after, where a file's own clock ticks once a frame.
+   */
+  within(frame) {
+    return ((frame + 0.25) * this.denominator) / this.numerator;
   }
 
   /** The frame that a player's time (seconds) belongs to. */

@@ -1,6 +1,6 @@
 // The watching page: ties the player, the sheet, the marks and the keys together.
 
-import { ApiError, call } from "./api.js";
+import { call } from "./api.js";
 import { bind, writeHelp } from "./keys.js";
 import { MarkForm } from "./mark-form.js";
 import { Marks } from "./marks.js";
@@ -74,30 +74,38 @@ outbox.addEventListener("away", ({ detail: problem }) => {
   showTrouble(`${why} Go on working: your marks are kept in this browser and sent as soon as possible.`);
 });
 outbox.addEventListener("refused", ({ detail: { id, problem } }) => {
-  if (problem.status === 409 && problem.body.current) askWhich(id, problem.body.current);
-  else showMarks();
+  if (problem.status !== 409 || !problem.body.current) return showMarks();
+  conflicts.push([id, problem.body.current]);
+  if (!page("conflict").open) askWhich();
 });
 
-function askWhich(id, theirs) {
-  const mine = marks.get(id);
+// What two people changed at once is asked about one after the other, and Escape is no answer.
+const conflicts = []; // [id, the select as the server has it]
+
+function askWhich() {
+  const [id, theirs] = conflicts[0];
   const words = (select) =>
     !select || select.deleted
       ? "deleted"
       : `${label(select.in_frame)} – ${label(select.out_frame)}, rated ${select.rating}, ` +
         `tags: ${select.tags.join(", ") || "none"}, note: ${select.note || "none"}`;
   page("conflict-text").replaceChildren(
-    ...[`Yours: ${words(mine)}`, `Theirs: ${words(theirs)}`].map((text) =>
+    ...[`Yours: ${words(marks.get(id))}`, `Theirs: ${words(theirs)}`].map((text) =>
       Object.assign(document.createElement("p"), { textContent: text }),
     ),
   );
-  const dialog = page("conflict");
-  dialog.addEventListener(
-    "close",
-    () => (dialog.returnValue === "theirs" ? marks.takeTheirs(id, theirs) : marks.keepMine(id, theirs)),
-    { once: true },
-  );
-  if (!dialog.open) dialog.showModal();
+  page("conflict").returnValue = "";
+  page("conflict").showModal();
 }
+
+page("conflict").addEventListener("close", ({ target: { returnValue: choice } }) => {
+  if (choice) {
+    const [id, theirs] = conflicts.shift();
+    if (choice === "theirs") marks.takeTheirs(id, theirs);
+    else marks.keepMine(id, theirs);
+  }
+  if (conflicts.length) askWhich();
+});
 
 // Showing --------------------------------------------------------------------------------------
 
@@ -122,6 +130,8 @@ function showMarks() {
 function choose(id, go = false) {
   active = id;
   draft = null;
+  clearProof("in");
+  clearProof("out");
   showMarks();
   if (go && id) player?.seek(marks.get(id).in_frame);
 }
@@ -147,8 +157,9 @@ function markOut() {
   if (draft === null) return active ? move({ out_frame: out }) : say("Mark in first, with I.");
   if (out <= draft) return say(`Out (${label(out - 1)}) is before in (${label(draft)}): go on, or mark in again.`);
   say("");
-  const made = marks.make(draft, out);
-  choose(made);
+  active = marks.make(draft, out);
+  draft = null;
+  showMarks();
 }
 
 function move(changes) {
@@ -164,7 +175,7 @@ function move(changes) {
 
 function clearProof(name) {
   const canvas = proof(name);
-  canvas.getContext("2d").clearRect(0, 0, canvas.width, canvas.height);
+  canvas?.getContext("2d").clearRect(0, 0, canvas.width, canvas.height);
 }
 
 function say(words) {
@@ -233,12 +244,10 @@ for (const [id, intent] of Object.entries({
   "mark-in": "markIn",
   "mark-out": "markOut",
 })) {
-  // The focus goes back to the page, so that Space plays and does not press the button again.
-  page(id)?.addEventListener("click", (event) => {
-    event.currentTarget.blur();
-    act(intent, "");
-  });
+  page(id)?.addEventListener("click", () => act(intent, ""));
 }
+// After the mouse the focus goes back to the page, so that Space plays and does not press the button again.
+document.addEventListener("click", (event) => event.detail && event.target.closest("button, summary")?.blur());
 form?.addEventListener("change", ({ detail: changes }) => active && marks.change(active, changes));
 form?.addEventListener("done", () => page("main").focus({ preventScroll: true }));
 
@@ -294,6 +303,7 @@ if (player) {
 } else {
   call("GET", facts.api.watched).then(showSeen, () => {});
 }
+addEventListener("pagehide", () => document.activeElement?.blur()); // a note that is being written is kept too
 showMarks();
 showSaved();
 outbox.send();

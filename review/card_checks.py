@@ -1,0 +1,163 @@
+"""Checking cards: reading the whole folder, and writing down what was found. Nothing on a card is changed."""
+
+from django.db import transaction
+from django.utils import timezone
+
+from review import jobs, proxying, watching
+from review.cards.checking import CardReport, CheckedClip, check_card
+from review.cards.findings import STOP, Finding, condensed
+from review.cards.hashing import OWN_ALGORITHM
+from review.cards.tree import CardUnreadable
+from review.media.probe import SOUND, joined, probe
+from review.models import Card, CardFile, Clip, Job
+from review.refusals import Refusal
+from review.roots import safe_folder
+
+
+def run_check(run: jobs.Run) -> None:
+    """Read the whole card folder and write down what was found."""
+    card = run.job.card
+    # A trusted card stays in use while it is read again.
+    Card.objects.filter(id=card.id, state__in=[Card.State.FOUND, Card.State.HELD]).update(state=Card.State.CHECKING)
+    try:
+        report = check_card(
+            safe_folder(card.folder),
+            production=card.production.code,
+            probe=probe,
+            earlier=_when_trusted(card),
+            progress=run.progress,
+        )
+    except (CardUnreadable, Refusal) as problem:
+        _hold_unreadable(run, str(problem))
+        raise jobs.JobFailed(str(problem)) from None
+    with transaction.atomic():
+        run.hold()
+        _write_report(Card.objects.select_for_update().select_related("production").get(id=card.id), report)
+
+
+def _when_trusted(card: Card) -> dict[str, dict[str, str]]:
+    """The hashes by path of when the card was last trusted, as check_card compares with; {} if it never was."""
+    rows = dict(card.files.values_list("path", "trusted_digest"))
+    if not any(rows.values()):
+        return {}
+    return {path: {OWN_ALGORITHM: digest} if digest else {} for path, digest in rows.items()}
+
+
+def _hold_unreadable(run: jobs.Run, problem: str) -> None:
+    """A card that cannot be looked at now is held; one that was trusted before is only away."""
+    finding = Finding("unreadable", STOP, problem, "Connect the drive or copy the card again, then check it again.")
+    with transaction.atomic():
+        run.hold()
+        Card.objects.filter(id=run.job.card_id, state=Card.State.CHECKING).update(
+            state=Card.State.HELD,
+            findings=[finding.as_dict()],
+            checked_at=timezone.now(),
+            fingerprint="",  # so that the scan sees a change when the drive is back
+        )
+
+
+def hold_abandoned() -> None:
+    """Cards whose check was given up (its worker died too often) are held, and say so."""
+    open_checks = Job.objects.filter(kind=Job.Kind.CHECK, state__in=jobs.OPEN)
+    stuck = Card.objects.filter(state=Card.State.CHECKING).exclude(jobs__in=open_checks)
+    finding = Finding("check-stopped", STOP, "The check did not come to its end.", "Check the card again.")
+    stuck.update(state=Card.State.HELD, findings=[finding.as_dict()], checked_at=timezone.now())
+
+
+def _write_report(card: Card, report: CardReport) -> None:
+    card.layout = report.layout
+    card.findings = [finding.as_dict() for finding in condensed(report.findings)]
+    card.manifests = list(report.manifests)
+    card.proof = report.proof
+    card.total_bytes = report.total_bytes
+    card.file_count = len(report.files)
+    if card.fingerprint != report.fingerprint:
+        card.fingerprint, card.settled_since = report.fingerprint, timezone.now()
+    card.checked_at = timezone.now()
+    was, card.state = card.state, _state(card, report)
+    card.save()
+    altered = _write_files(card, report, trust_anew=card.state == Card.State.VERIFIED and was != Card.State.VERIFIED)
+    for checked in report.clips:
+        _write_clip(card, checked, altered)
+    if card.trusted:
+        proxying.ask_for_proxies(card, why=f"{card.name} was {card.state}")
+
+
+def _state(card: Card, report: CardReport) -> str:
+    """What somebody accepted stays accepted as long as nothing new is found."""
+    if not report.held:
+        return Card.State.VERIFIED
+    knew = card.accepted_at is not None and card.stops == card.accepted_stops
+    return Card.State.ACCEPTED if knew else Card.State.HELD
+
+
+def _write_files(card: Card, report: CardReport, *, trust_anew: bool) -> set[str]:
+    """Write down what the files are. Returns the paths of those that are not what they were last time.
+
+    What they were when the card was last trusted stays beside it for later checks to compare with, until
+    the card is trusted anew.
+    """
+    known = {file.path: file for file in card.files.all()}
+    rows, altered = [], set()
+    for file in report.files:
+        before, digest = known.pop(file.path, None), file.hashes.get(OWN_ALGORITHM, "")
+        if before and before.hashes.get(OWN_ALGORITHM) != digest:
+            altered.add(file.path)
+        trusted = digest if trust_anew else before.trusted_digest if before else ""
+        rows.append(
+            CardFile(
+                card=card,
+                path=file.path,
+                size=file.size,
+                modified=file.modified,
+                hashes=file.hashes,
+                proven=file.proven,
+                trusted_digest=trusted,
+            )
+        )
+    if not trust_anew:
+        for gone in known.values():
+            if gone.trusted_digest:
+                gone.pk, gone.here, gone.proven = None, False, False
+                rows.append(gone)
+    card.files.all().delete()
+    CardFile.objects.bulk_create(rows, batch_size=1000)
+    return altered
+
+
+def trust_as_it_is(card: Card) -> None:
+    """After a person accepted it: later checks compare with what is here now, but for what was wrong with it."""
+    wrong = {where for _, where, _ in card.stops}
+    rows = list(card.files.filter(here=True))
+    for row in rows:
+        row.trusted_digest = "" if row.path in wrong else row.hashes.get(OWN_ALGORITHM, "")
+    CardFile.objects.bulk_update(rows, ["trusted_digest"], batch_size=500)
+    card.files.filter(here=False).delete()
+
+
+def _write_clip(card: Card, checked: CheckedClip, altered: set[str]) -> None:
+    """Make or renew a clip's row. One that is known keeps its id, and so everything that was marked on it."""
+    if not checked.probes:
+        return
+    plan, whole = checked.plan, joined(checked.probes)
+    clip = card.clips.select_for_update().filter(name=plan.name).first() or Clip(card=card, name=plan.name)
+    same = clip.files == list(plan.files) and not altered.intersection(plan.files)
+    # Sound takes the production's rate once: what was marked on it would move with another.
+    timebase = clip.timebase if same and whole.kind == SOUND else whole.timebase(card.production.timebase)
+    start = whole.start_frame(timebase)
+    if not same:
+        clip.proxy_state = Clip.ProxyState.WAITING  # what was made of it is of another recording
+    if not (same and whole.variable_rate and clip.proxy_state == Clip.ProxyState.READY):
+        clip.frames = whole.length(timebase)
+        clip.file_frames = [each.length(timebase) for each in checked.probes]
+    clip.kind = plan.kind
+    clip.files = list(plan.files)
+    clip.sidecars = list(plan.sidecars)
+    clip.probe = whole.as_dict()
+    clip.rate_numerator, clip.rate_denominator = timebase.rate.numerator, timebase.rate.denominator
+    clip.drop = timebase.drop
+    clip.start_frame = start or 0
+    clip.timecode_source = (whole.timecode_source or "") if start is not None else ""
+    clip.channels = whole.channels
+    watching.count_seen(clip)
+    clip.save()

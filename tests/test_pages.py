@@ -1,0 +1,340 @@
+"""Every page, empty and full; what people write is shown as text, never as markup; refusals are pages in words."""
+
+import csv
+import io
+import json
+import re
+import uuid
+from html.parser import HTMLParser
+
+import pytest
+from django.db import connection
+
+from review import intake, jobs, lists, people, roles, selecting
+from review.models import Card, Clip, Job, Membership, SelectsList
+from tests.conftest import PASSWORD, api_of, browser_of, check, film, work_off
+
+ATTACK = """"><script>alert(1)</script><img src=x onerror=alert(2)>'{{ 7|add:7 }}</script>"""
+PAGES = ("/cards/", "/selects/", "/lists/", "/coverage/", "/people/", "/password/", "/clips/next/")
+
+
+class Reader(HTMLParser):
+    """What a browser would make of a page: its elements, and the scripts and handlers that would run."""
+
+    def __init__(self, text: str):
+        super().__init__()
+        self.elements, self.running, self.text = [], [], []
+        self._in = ""
+        self.feed(text)
+
+    def handle_starttag(self, tag, attributes):
+        given = dict(attributes)
+        self.elements.append((tag, given))
+        self._in = tag
+        if tag == "script" and not given.get("src") and given.get("type") != "application/json":
+            self.running.append("inline script")
+        self.running += [name for name in given if name.startswith("on")]
+        self.running += [value for value in given.values() if value and value.strip().lower().startswith("javascript:")]
+
+    def handle_data(self, data):
+        if self._in not in ("script", "style"):
+            self.text.append(data)
+
+    def handle_endtag(self, tag):
+        self._in = ""
+
+
+def see(person, address, status=200):
+    answer = browser_of(person).get(address, follow=True)
+    assert answer.status_code == status, (address, answer.content[:500])
+    return answer.content.decode()
+
+
+@pytest.fixture
+def full(cast, make_clip, settings):
+    """A clip with a filmstrip and everything that can be said of it, on a card with a finding and a failed job."""
+    clip = make_clip(proxy_state=Clip.ProxyState.READY, has_peaks=True)
+    clip.filmstrip = {
+        "every": 25,
+        "picture_width": 160,
+        "picture_height": 90,
+        "columns": 10,
+        "rows": 6,
+        "count": 2,
+        "files": ["sheet-000.jpg"],
+    }
+    clip.save()
+    select = selecting.put(
+        cast.logger, uuid.uuid4(), clip, selecting.Mark(5, 20, ("gull",), "it lands\nthen leaves", 4), 0
+    )
+    made = lists.make(cast.editor, cast.kb04, "best", [select.id])
+    return clip, select, made
+
+
+# With and without content ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("address", PAGES)
+def test_a_page_works_before_there_is_anything(cast, address):
+    assert "<h1" in see(cast.owner, address)
+
+
+@pytest.mark.parametrize("address", PAGES)
+def test_a_page_works_when_there_is_something(cast, full, address):
+    assert "<h1" in see(cast.owner, address) or address == "/clips/next/"
+
+
+def test_the_cards_page_shows_state_and_what_to_do(cast, full, root):
+    (root / "whose is this").mkdir()
+    page = see(cast.media_manager, "/cards/")
+    assert "KB04-261112-A01" in page and "not proven: no checksums came" in page
+    assert "whose is this" in page and "Take in to KB04" in page
+    assert "whose is this" not in see(cast.logger, "/cards/")  # only who may take it in is asked to
+
+
+def test_a_found_folder_is_taken_in_from_the_page(cast, root):
+    film(root / "whose is this" / "A.MOV")
+    browser = browser_of(cast.media_manager)
+    answer = browser.post("/cards/take-in/?production=KB04", {"folder": str(root / "whose is this")}, follow=True)
+    assert "whose is this" in answer.content.decode()
+    assert Job.objects.get().card.name == "whose is this"
+    for elsewhere in (str(root.parent), "/etc", "", str(root / ".." / "x")):
+        assert browser.post("/cards/take-in/?production=KB04", {"folder": elsewhere}).status_code == 404
+
+
+def test_a_held_card_says_why_and_can_be_accepted_from_its_page(cast, root):
+    film(root / "KB04-261112-A01" / "A001C001.MOV")
+    (root / "KB04-261112-A01" / "EMPTY.MOV").touch()
+    card = check(root / "KB04-261112-A01", cast.kb04)
+    page = see(cast.media_manager, f"/cards/{card.id}/")
+    assert "Why this card is held" in page and "EMPTY.MOV is empty: it holds no byte." in page
+    assert "Accept this card all the same" not in see(cast.logger, f"/cards/{card.id}/")
+    browser = browser_of(cast.media_manager)
+    came_from = {"Referer": f"http://testserver/cards/{card.id}/"}
+    refused = browser.post(f"/cards/{card.id}/accept/", {"reason": "x"}, headers=came_from, follow=True)
+    assert "Say why this card may be trusted although it is held" in refused.content.decode()
+    accepted = browser.post(f"/cards/{card.id}/accept/", {"reason": "A test shot, nothing lost."}, follow=True)
+    words = accepted.content.decode()
+    assert "Accepted by <b>media-manager</b>" in words and "A test shot, nothing lost." in words
+
+
+def test_a_scan_from_the_page_says_what_it_found(cast, root):
+    film(root / "KB04-261112-A01" / "A001C001.MOV")
+    browser = browser_of(cast.owner)
+    for found in ("1 new card", "no new cards"):
+        said = browser.post("/cards/scan/?production=KB04", follow=True).content.decode()
+        assert f"Looked under the card roots: {found}." in said
+
+
+def test_a_failed_job_is_shown_until_it_is_done(make_card, cast):
+    taken = make_card()
+    taken.folder.rename(taken.folder.with_name("away"))
+    work_off()
+    address = f"/cards/{taken.card.id}/"
+    assert "connect the drive with KB04-261112-A01" in see(cast.media_manager, address)
+    taken.folder.with_name("away").rename(taken.folder)
+    failed = Job.objects.get(state="failed")
+    assert browser_of(cast.media_manager).post(f"/jobs/{failed.id}/retry/").status_code == 302
+    work_off()
+    page = see(cast.media_manager, address)
+    assert "What could not be done" not in page and "connect the drive" not in page
+
+
+def test_the_watching_page_opens_at_its_frame(cast, full):
+    clip, select, _ = full
+
+    def facts(address, person=cast.logger):
+        return json.loads(re.search(r'<script id="facts"[^>]*>(.*?)</script>', see(person, address), re.DOTALL)[1])
+
+    told = facts(f"/clips/{clip.id}/?frame=7")
+    assert (told["frame"], told["frames"], told["rate"], told["start"]) == (7, 50, [25, 1], 900_000)
+    assert [each["id"] for each in told["selects"]] == [str(select.id)]
+    assert (told["mayMark"], facts(f"/clips/{clip.id}/", cast.media_manager)["mayMark"]) == (True, False)
+    for odd, frame in (("999", 49), ("-1", 0), ("abc", 0), ("9" * 40, 0), ("", 0), ("1.5", 0), ("٣", 3)):
+        assert facts(f"/clips/{clip.id}/?frame={odd}")["frame"] == frame
+    page = see(cast.logger, f"/clips/{clip.id}/")
+    assert page.count("<video") == 1 and f"/media/{clip.id}/proxy.mp4" in page
+
+
+@pytest.mark.parametrize(
+    ("state", "words"),
+    [("waiting", "The proxy is being made"), ("failed", "No proxy could be made of this clip")],
+)
+def test_the_watching_page_says_when_there_is_no_proxy(cast, make_clip, state, words):
+    clip = make_clip(proxy_state=state, proxy_problem="ffmpeg failed: no")
+    assert words in see(cast.logger, f"/clips/{clip.id}/")
+
+
+def test_the_next_unwatched_leads_to_a_frame(cast, full):
+    answer = browser_of(cast.logger).get("/clips/next/?after=abc")
+    assert answer["Location"] == f"/clips/{full[0].id}/?frame=0"
+
+
+def test_selects_are_found_on_their_page(cast, full):
+    assert "it lands<br>then leaves" in see(cast.editor, "/selects/?text=lands&rating=4&tag=gull")
+    assert "Nothing fits all of these filters" in see(cast.editor, "/selects/?text=whale")
+    refused = see(cast.editor, "/selects/?rating=9", status=400)
+    assert "is not a rating; it goes from 0 to 5" in refused
+    assert "1 found" in see(cast.editor, "/selects/?page=99") and "1 found" in see(cast.editor, "/selects/?page=abc")
+
+
+def test_selects_are_paged(cast, make_clip):
+    clip = make_clip(frames=200)
+    for number in range(60):
+        selecting.put(cast.logger, uuid.uuid4(), clip, selecting.Mark(number, number + 1, note=f"n{number:03}"), 0)
+    first, second = see(cast.editor, "/selects/?camera=A"), see(cast.editor, "/selects/?camera=A&page=2")
+    assert "60 found" in first and "n049" in first and "n050" not in first
+    assert "n050" in second and "?camera=A&amp;page=1" in second
+
+
+def test_a_list_is_made_on_its_page(cast, full):
+    browser = browser_of(cast.editor)
+    answer = browser.post("/lists/?production=KB04", {"name": "from the page"}, follow=True).content.decode()
+    assert "from the page" in answer and "This list is empty" in answer
+    assert browser.post("/lists/?production=KB04", {"name": " "}).status_code == 400
+    assert browser.post("/lists/?production=KB04", {"name": "from the page"}).status_code == 400
+    page = see(cast.editor, f"/lists/{full[2].id}/")
+    assert "KB04-261112-A01" in page and "10:00:00:05" in page and "reel 61112A01" in page
+
+
+def test_an_owner_adds_and_removes_people_on_their_page(cast):
+    browser = browser_of(cast.owner)
+    said = browser.post("/people/?production=KB04", {"name": "maya", "role": "logger"})
+    password = re.search(r'class="once">([a-z0-9-]+)<', said.content.decode())[1]
+    assert said["Cache-Control"] == "no-store"
+    assert browser_of(None).post("/sign-in/", {"username": "maya", "password": password}).status_code == 302
+    member = Membership.objects.get(person__username="maya")
+    again = browser.post(f"/people/{member.id}/password/").content.decode()
+    assert "A password for maya" in again and password not in again
+    said = browser.post(f"/people/{member.id}/remove/", follow=True).content.decode()
+    assert "maya is no longer logger. Everything they marked stays." in said
+    mine = Membership.objects.get(person=cast.owner)
+    assert browser.post(f"/people/{mine.id}/remove/").status_code == 400
+    assert Membership.objects.filter(id=mine.id).exists()
+
+
+def test_signing_in_and_out_and_a_new_password(cast):
+    browser = browser_of(None)
+    wrong = browser.post("/sign-in/", {"username": "logger", "password": "wrong"})
+    assert "do not belong together" in wrong.content.decode()
+    right = {"username": "logger", "password": PASSWORD, "next": "https://elsewhere.example/"}
+    assert browser.post("/sign-in/", right)["Location"] == "/"  # never to another site
+    short = {"old_password": PASSWORD, "new_password1": "short", "new_password2": "short"}
+    assert "at least 8 characters" in browser.post("/password/", short).content.decode()
+    new = {"old_password": PASSWORD, "new_password1": "gull-cliff-9", "new_password2": "gull-cliff-9"}
+    assert browser.post("/password/", new).status_code == 302
+    assert browser.post("/sign-out/")["Location"] == "/sign-in/"
+    assert browser.get("/cards/").status_code == 302
+    assert browser.post("/sign-in/", {"username": "logger", "password": "gull-cliff-9"}).status_code == 302
+
+
+def test_somebody_without_a_production_is_told_what_to_do(cast):
+    Membership.objects.filter(person=cast.logger).delete()
+    assert "manage.py member logger --production CODE" in see(cast.logger, "/")
+    assert "ask a production&#x27;s owner to add you" in see(cast.logger, "/cards/", status=404)
+
+
+def test_several_productions_are_chosen_from(cast, full):
+    people.add_member("logger", cast.nr07, roles.LOGGER)
+    page = see(cast.logger, "/")
+    assert "Kestrel Bay" in page and "Night Run" in page
+    assert see(cast.logger, "/cards/?production=NR07").count("KB04-261112-A01") == 0
+
+
+def test_what_is_not_there_is_a_page_too(cast, full):
+    for address in ("/nothing/", "/cards/999999/", "/clips/999999/", "/lists/999999/", f"/cards/{'9' * 30}/"):
+        page = see(cast.owner, address, status=404)
+        assert "There is nothing here" in page or "No " in page, address
+        assert "Go to your productions" in page
+
+
+# What people write -----------------------------------------------------------------------------
+
+
+def test_nothing_that_people_write_runs(cast, root):
+    """Notes, tags, names of lists, people, productions, files and folders, reasons and findings."""
+    people.make_production("KB04", f"Bay {ATTACK}", cast.kb04.timebase)
+    cast.logger.first_name = ATTACK
+    cast.logger.save()
+    folder = root / ATTACK.replace("/", "∕")
+    film(folder / (ATTACK.replace("/", "∕") + ".MOV"))
+    (folder / "<b>empty<b>.MOV").touch()
+    card = check(folder, cast.kb04)
+    intake.accept(card, cast.media_manager, ATTACK)
+    clip = card.clips.get()
+    Clip.objects.update(proxy_state="failed", proxy_problem=ATTACK, frame_doubt=ATTACK, timecode_source="")
+    job = jobs.ask(Job.Kind.PICTURES, card=card, clip=clip, why=ATTACK)
+    Job.objects.filter(id=job.id).update(state="failed", error=ATTACK)
+    mark = selecting.Mark(0, 10, (ATTACK[:60],), ATTACK)
+    select = selecting.put(cast.logger, uuid.uuid4(), clip, mark, 0)
+    made = lists.make(cast.editor, cast.kb04, ATTACK, [select.id])
+    (root / ("x" + ATTACK.replace("/", "∕"))).mkdir()
+    query = f"?text={ATTACK.replace('#', '')}&tag=<b>&logger=<i>"
+    addresses = [*PAGES, f"/cards/{card.id}/", f"/clips/{clip.id}/", f"/lists/{made.id}/", "/selects/", "/"]
+    addresses += ["/selects/" + query, "/selects/?rating=<script>", "/<script>/", "/cards/?production=<b>"]
+    for address in addresses:
+        answer = browser_of(cast.owner).get(address, follow=True)
+        page = Reader(answer.content.decode())
+        assert page.running == [], address
+        assert not [tag for tag, given in page.elements if tag == "img" and given.get("src") == "x"], address
+        policy = answer["Content-Security-Policy"]
+        assert "default-src 'self'" in policy and "unsafe" not in policy
+    assert "alert(1)" in "".join(Reader(see(cast.owner, f"/lists/{made.id}/")).text)  # it is shown, as text
+
+
+@pytest.mark.parametrize(
+    "note",
+    ["one\ntwo\r\nthree", "\x1b[31mred\x07", "=cmd()", 'a "quoted", cell;\ttab', "Möwe 鳥 \u2028 🐦", "x" * 10_000],
+)
+def test_notes_of_any_kind_leave_the_exports_whole(cast, full, note):
+    clip, select, made = full
+    selecting.put(cast.logger, select.id, clip, selecting.Mark(5, 20, ("a,b", '"'), note), 1)
+    browser = browser_of(cast.editor)
+    page = see(cast.editor, f"/lists/{made.id}/")
+    links = re.findall(rf'href="(/api/v1/lists/{made.id}/export/\?as=\w+)"', page)
+    edl, table, timeline = (browser.get(link).content.decode("utf-8-sig") for link in links)
+    lines = edl.split("\r\n")
+    assert edl.isascii() and all(line.isprintable() for line in lines)
+    assert all(re.match(r"TITLE:|FCM:|\d{3}  |AUD|\*|$", line) for line in lines)
+    assert sum(bool(re.match(r"\d{3}  ", line)) for line in lines) == 1
+    rows = list(csv.reader(io.StringIO(table, newline="")))
+    assert [len(row) for row in rows] == [len(rows[0])] * 2
+    assert not rows[1][rows[0].index("note")].startswith("=")
+    assert json.loads(timeline)["OTIO_SCHEMA"].startswith("Timeline")
+
+
+def test_pages_stay_few_queries_with_much_to_show(cast, make_clip, django_assert_max_num_queries):
+    clip = make_clip(frames=500)
+    ids = []
+    for number in range(45):
+        mark = selecting.Mark(number, number + 5, (f"t{number % 7}",))
+        ids.append(selecting.put(cast.logger, uuid.uuid4(), clip, mark, 0).id)
+    made = lists.make(cast.editor, cast.kb04, "long", ids)
+    for address in ("/selects/", f"/lists/{made.id}/", f"/clips/{clip.id}/", "/cards/", f"/cards/{clip.card_id}/"):
+        browser = browser_of(cast.editor)
+        with django_assert_max_num_queries(30):
+            assert browser.get(address).status_code == 200
+    assert SelectsList.objects.count() == Card.objects.count() == 1
+
+
+def test_a_nul_reaches_no_database(cast, full):
+    """Not every database takes one as text."""
+
+    def look(execute, sql, params, many, context):
+        assert not [each for each in params or () if isinstance(each, str) and "\0" in each], sql
+        return execute(sql, params, many, context)
+
+    card = full[0].card
+    Card.objects.update(state=Card.State.HELD)
+    browser, script = browser_of(cast.owner), api_of(cast.owner)
+    with connection.execute_wrapper(look):
+        for name in ("production", "text", "tag", "card", "camera", "logger", "date", "rating", "clip", "page"):
+            assert browser.get(f"/selects/?{name}=a%00").status_code < 500
+            assert script.get(f"/api/v1/selects/?{name}=a%00").status_code < 500
+        assert script.get("/api/v1/productions/%00/").status_code == 404
+        assert script.get("/api/v1/coverage/?production=%00").status_code == 400
+        browser.post(f"/cards/{card.id}/accept/", {"reason": "because\0 it is fine"})
+        browser.post("/lists/?production=KB04", {"name": "li\0st"})
+        browser.post("/people/?production=KB04", {"name": "ma\0ya", "role": "log\0ger"})
+        browser.post("/sign-in/", {"username": "ma\0ya", "password": "\0"})
+    assert Card.objects.get().accepted_reason == "because it is fine"

@@ -1,0 +1,158 @@
+"""`manage.py up` as a real program: it serves, it works, and it leaves nothing behind."""
+
+import os
+import signal
+import socket
+import sqlite3
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import film
+
+MANAGE = Path(__file__).parents[1] / "manage.py"
+
+
+class Room:
+    """A home of its own, and the programs that run in it."""
+
+    def __init__(self, folder: Path):
+        self.home, self.cards = folder / "home", folder / "cards"
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.environment = os.environ | {
+            "RUSHLIGHT_HOME": str(self.home),
+            "RUSHLIGHT_CARDS": str(self.cards),
+            "RUSHLIGHT_SCAN_EVERY": "0.5",
+            "RUSHLIGHT_SETTLE": "0.1",
+        }
+        self.environment.pop("DJANGO_SETTINGS_MODULE", None)
+
+    def start(self, *words) -> subprocess.Popen:
+        return subprocess.Popen(
+            [sys.executable, MANAGE, *map(str, words)],
+            env=self.environment,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            start_new_session=True,
+        )
+
+    def run(self, *words) -> tuple[int, str, str]:
+        program = self.start(*words)
+        out, err = program.communicate(timeout=60)
+        return program.returncode, out, err
+
+    def up(self) -> subprocess.Popen:
+        program = self.start("up", "--port", self.port)
+        line = program.stdout.readline()
+        assert line == f"Rushlight is at http://127.0.0.1:{self.port}/   (Ctrl-C stops it)\n", program.stderr.read()
+        return program
+
+    def get(self, path: str) -> tuple[int, str]:
+        with urllib.request.urlopen(f"http://127.0.0.1:{self.port}{path}", timeout=10) as answer:
+            return answer.status, answer.read().decode()
+
+    def comes_true(self, query: str, seconds: float = 60) -> bool:
+        deadline = time.monotonic() + seconds
+        with closing(sqlite3.connect(f"file:{self.home}/rushlight.sqlite3?mode=ro", uri=True, timeout=20)) as rows:
+            while not (true := rows.execute(query).fetchone()[0]) and time.monotonic() < deadline:
+                time.sleep(0.2)
+        return bool(true)
+
+    def alive(self) -> list[str]:
+        """Every process that has this home in its environment."""
+        mine = f"RUSHLIGHT_HOME={self.home}".encode()
+        found = []
+        for process in Path("/proc").glob("[0-9]*"):
+            try:
+                if mine in (process / "environ").read_bytes().split(b"\0"):
+                    found.append((process / "cmdline").read_bytes().replace(b"\0", b" ").decode())
+            except OSError:
+                continue
+        return found
+
+    def all_gone(self, seconds: float = 5) -> bool:
+        deadline = time.monotonic() + seconds
+        while self.alive() and time.monotonic() < deadline:
+            time.sleep(0.1)
+        return not self.alive()
+
+
+@pytest.fixture
+def room(tmp_path):
+    room = Room(tmp_path)
+    started, real = [], room.start
+
+    def start(*words):
+        started.append(real(*words))
+        return started[-1]
+
+    room.start = start
+    yield room
+    for program in started:
+        if program.poll() is None:
+            program.terminate()
+            program.wait(15)
+        program.stdout.close()
+        program.stderr.close()
+
+
+def test_it_serves_works_and_stops_with_ctrl_c(room):
+    assert room.run("production", "KB04", "Kestrel Bay")[0] == 0
+    film(room.cards / "KB04-261112-A01" / "A001C001.MOV")
+    program = room.up()
+    status, page = room.get("/sign-in/")
+    assert (status, "Sign in" in page) == (200, True)
+    style = page.split('rel="stylesheet" href="')[1].split('"')[0]
+    assert room.get(style)[0] == 200
+    with pytest.raises(urllib.error.HTTPError, match="401"):
+        room.get("/api/v1/clips/")
+
+    # the card is found, checked and proxied by itself
+    assert room.comes_true("select count(*) from review_job where kind = 'pictures' and state = 'done'")
+
+    # only one in a home, only one on a port
+    again, other = room.start("up", "--port", room.port + 1), Room(room.home.parent / "other")
+    code, _, words = other.run("up", "--port", room.port)
+    assert code == 1 and f"Cannot serve on 127.0.0.1:{room.port}" in words and "choose another with --port" in words
+    _, words = again.communicate(timeout=60)
+    assert f"Rushlight is running already with the home {room.home}; stop it first." in words
+    assert again.returncode == 1
+    assert room.get("/sign-in/")[0] == 200
+
+    assert len(room.alive()) > 2
+    program.send_signal(signal.SIGINT)
+    assert program.wait(15) == 0
+    assert program.stdout.read().endswith("Stopped.\n")
+    assert "Traceback" not in program.stderr.read()
+    assert room.all_gone(), room.alive()
+
+
+def test_sigterm_stops_everything_and_it_starts_again(room):
+    program = room.up()
+    said = program.stdout.readline() + program.stdout.readline()
+    assert f"Data: {room.home}" in said and f"Cards are looked for under: {room.cards}" in said
+    program.send_signal(signal.SIGTERM)
+    assert program.wait(15) == 0
+    assert room.all_gone(), room.alive()
+
+
+def test_killed_outright_it_leaves_nothing_running(room):
+    program = room.up()
+    program.kill()
+    program.wait(15)
+    assert room.all_gone(15), room.alive()
+
+
+def test_a_port_that_cannot_be_is_refused(room):
+    code, _, words = room.run("up", "--port", "99999")
+    assert code == 1 and "choose another with --port" in words and "Traceback" not in words
+    assert room.all_gone()
