@@ -3,7 +3,9 @@
 import shutil
 import subprocess
 import tempfile
+import uuid
 from dataclasses import dataclass
+from datetime import timedelta
 from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
@@ -12,9 +14,10 @@ import numpy as np
 import pytest
 from django.conf import settings as site
 from django.test import Client
+from django.utils import timezone
 from rest_framework.test import APIClient
 
-from review import intake, people, roles
+from review import intake, jobs, lists, people, roles, selecting, tasks
 from review.cards.names import parse_card_name
 from review.cards.reels import reel_for
 from review.demo.frame_number import paint_number
@@ -110,6 +113,13 @@ def _filmed(suffix: str, frames: int, rate: str, start: str | None, size: tuple[
     return made
 
 
+def see(person: Person, address: str, status: int = 200) -> str:
+    """The page at an address, as `person` is shown it."""
+    answer = browser_of(person).get(address, follow=True)
+    assert answer.status_code == status, (address, answer.content[:500])
+    return answer.content.decode()
+
+
 @dataclass
 class TakenIn:
     card: Card
@@ -132,6 +142,11 @@ def check(folder: Path, production: Production) -> Card:
     work(intake.ask_for_check(card, why="a test").id)
     card.refresh_from_db()
     return card
+
+
+def long_ago(job: Job, **ago: timedelta) -> None:
+    """As if what these fields of a job tell had happened this much longer ago."""
+    Job.objects.filter(id=job.id).update(**{field: timezone.now() - delta for field, delta in ago.items()})
 
 
 @pytest.fixture
@@ -200,3 +215,39 @@ def make_clip(cast):
 def a_clip(make_clip) -> Clip:
     """A clip of 50 frames from 10:00:00:00, on a verified card; rows only, which is what most tests need."""
     return make_clip()
+
+
+@pytest.fixture
+def sent():
+    """The job numbers that the courier was given, in place of the queue."""
+    carried = []
+    jobs.set_courier(lambda job: carried.append(job.id))
+    yield carried
+    tasks.carry_jobs()
+
+
+@pytest.fixture
+def job(a_clip) -> Job:
+    """A job that waits."""
+    return jobs.ask(Job.Kind.PROXY, card=a_clip.card, clip=a_clip, why="a test")
+
+
+@pytest.fixture
+def full(cast, make_clip, settings):
+    """A clip with a filmstrip and everything that can be said of it, on a card with a finding and a failed job."""
+    clip = make_clip(proxy_state=Clip.ProxyState.READY, has_peaks=True)
+    clip.filmstrip = {
+        "every": 25,
+        "picture_width": 160,
+        "picture_height": 90,
+        "columns": 10,
+        "rows": 6,
+        "count": 2,
+        "files": ["sheet-000.jpg"],
+    }
+    clip.save()
+    select = selecting.put(
+        cast.logger, uuid.uuid4(), clip, selecting.Mark(5, 20, ("gull",), "it lands\nthen leaves", 4), 0
+    )
+    made = lists.make(cast.editor, cast.kb04, "best", [select.id])
+    return clip, select, made

@@ -17,4 +17,4 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
 # A message goes nowhere: the tests do the jobs themselves, from their rows.
 CELERY_BROKER_URL = "memory://localhost/"
 CELERY_BROKER_TRANSPORT_OPTIONS = {}
-STATIC_ROOT.mkdir(parents=True)  # noqa: F405
+os.mkdir(os.path.join(_home, "static"))

@@ -2,6 +2,7 @@
 
 import ctypes
 import fcntl
+import http.client
 import os
 import shutil
 import signal
@@ -139,11 +140,16 @@ def wait_until_answering(children: Children, host: str, port: int) -> None:
     while time.monotonic() < deadline:
         if ended := children.ended():
             raise Refusal(f"The {ended} did not start; its own words are above.")
+        # A page, and not only a connection: the port is open before what answers on it is loaded.
+        asked = http.client.HTTPConnection(host if host not in ("0.0.0.0", "::") else "127.0.0.1", port, timeout=30)
         try:
-            with socket.create_connection((host if host not in ("0.0.0.0", "::") else "127.0.0.1", port), 1):
-                return
-        except OSError:
+            asked.request("HEAD", "/sign-in/")
+            asked.getresponse()
+            return
+        except (OSError, http.client.HTTPException):
             time.sleep(0.1)
+        finally:
+            asked.close()
     raise Refusal(f"The web server did not answer on {host}:{port} within 30 seconds.")
 
 

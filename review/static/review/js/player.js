@@ -61,7 +61,7 @@ export class Player extends EventTarget {
 
   step(count) {
     this.pause();
-    this.seek((this.#wanted ?? this.#target ?? this.take()) + count);
+    this.seek(this.#heading + count);
   }
 
   play(speed = 1) {
@@ -99,6 +99,11 @@ export class Player extends EventTarget {
     const frame = this.#frameAt(picture.timestamp / 1e6);
     picture.close();
     return frame;
+  }
+
+  // Where it is going, or else is.
+  get #heading() {
+    return this.#wanted ?? this.#target ?? this.take();
   }
 
   // The decoder's own frame, which knows its time. The callbacks lag behind it while playing, and one is
@@ -167,7 +172,7 @@ export class Player extends EventTarget {
     this.#video.pause();
     clearTimeout(this.#settling);
     if (this.#reverse) cancelAnimationFrame(this.#reverse.request);
-    const run = { speed, from: this.#shown, since: performance.now(), request: 0 };
+    const run = { speed, from: this.#heading, since: performance.now(), request: 0 };
     const turn = () => {
       const passed = (performance.now() - run.since) / 1000;
       const target = run.from - Math.round((passed * speed * this.#timebase.numerator) / this.#timebase.denominator);

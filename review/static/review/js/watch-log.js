@@ -3,6 +3,8 @@
 // Only what the player showed one after the other counts. A batch keeps its number until the server
 // has it, so that sending it twice counts it once.
 
+import { union } from "./ranges.js";
+
 const EVERY = 5000; // ms between batches
 const MOST_SKIPPED = 0.25; // seconds that one callback may lie after another, per unit of speed
 
@@ -10,7 +12,8 @@ export class WatchLog {
   #send;
   #timebase;
   #open = null; // the span being shown: {in_frame, out_frame, speed, muted}
-  #done = [];
+  #done = []; // spans that are in no batch yet
+  #seen = []; // [in, out) of everything shown since the page was opened
   #queue = []; // batches that the server does not have yet
   #number = 0;
   #sending = false;
@@ -24,21 +27,40 @@ export class WatchLog {
 
   /** A frame came on the screen while playing at `speed`. */
   shown(frame, speed, muted) {
-    const span = this.#open;
-    const step = span ? frame - (span.out_frame - 1) : 0;
-    const most = Math.max(2, (MOST_SKIPPED * speed * this.#timebase.numerator) / this.#timebase.denominator);
-    if (span && span.speed === speed && span.muted === muted && step >= 0 && step <= most) {
-      span.out_frame = frame + 1;
+    if (this.#open?.speed === speed && this.#open.muted === muted && this.#follows(frame)) {
+      this.#open.out_frame = frame + 1;
       return;
     }
     this.cut();
     this.#open = { in_frame: frame, out_frame: frame + 1, speed, muted };
   }
 
+  /** Playing ends with this frame on the screen: its callback may come too late. */
+  end(frame) {
+    if (this.#follows(frame)) this.#open.out_frame = frame + 1;
+    this.cut();
+  }
+
+  #follows(frame) {
+    if (!this.#open) return false;
+    const { out_frame, speed } = this.#open;
+    const { numerator, denominator } = this.#timebase;
+    const step = frame - (out_frame - 1);
+    return step >= 0 && step <= Math.max(2, (MOST_SKIPPED * speed * numerator) / denominator);
+  }
+
   /** What comes next does not follow on what was shown. */
   cut() {
-    if (this.#open) this.#done.push(this.#open);
+    if (this.#open) {
+      this.#done.push(this.#open);
+      this.#seen = union([...this.#seen, [this.#open.in_frame, this.#open.out_frame]]);
+    }
     this.#open = null;
+  }
+
+  /** What this page has shown, which the server may not know yet: ranges of frames. */
+  get seen() {
+    return union([...this.#seen, ...(this.#open ? [[this.#open.in_frame, this.#open.out_frame]] : [])]);
   }
 
   /** Send what has gathered. What the server cannot take now is kept and sent the next time. */

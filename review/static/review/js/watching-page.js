@@ -6,7 +6,7 @@ import { MarkForm } from "./mark-form.js";
 import { Marks } from "./marks.js";
 import { Outbox } from "./outbox.js";
 import { Player } from "./player.js";
-import { gaps, union } from "./ranges.js";
+import { gaps } from "./ranges.js";
 import { SelectList } from "./select-list.js";
 import { LINE_LENGTHS, Sheet } from "./sheet.js";
 import { Timebase } from "./timecode.js";
@@ -184,7 +184,7 @@ function say(words) {
 
 // To the start of the next unseen stretch: of this clip, then of the production.
 function nextUnwatched() {
-  const unseen = gaps([...seen.watched, ...seen.skimmed, ...shownHere], facts.frames);
+  const unseen = gaps([...seen.watched, ...seen.skimmed, ...watchLog.seen], facts.frames);
   const next = unseen.find(([start]) => start > player.frame) ?? unseen.find(([start]) => start < player.frame);
   if (next) player.seek(next[0]);
   else watchLog.flush().finally(() => (location.href = facts.next));
@@ -273,20 +273,17 @@ for (const button of document.querySelectorAll("#take, [data-hand-back]")) {
 // Watching -------------------------------------------------------------------------------------
 
 const watchLog = new WatchLog(timebase, sendWatched);
-let shownHere = []; // what this page has shown, which the server may not know yet
 
 if (player) {
   player.addEventListener("frame", ({ detail: { frame } }) => {
     page("timecode").textContent = label(frame);
     sheet.show({ frame });
-    if (player.speed > 0) {
-      watchLog.shown(frame, player.speed, player.muted);
-      shownHere = union([...shownHere, [frame, frame + 1]]);
-    }
+    if (player.speed > 0) watchLog.shown(frame, player.speed, player.muted);
   });
   player.addEventListener("change", () => {
     const speed = player.speed;
-    watchLog.cut();
+    watchLog.end(player.take());
+    if (speed > 0) watchLog.shown(player.take(), speed, player.muted); // it is there: no callback comes for it
     page("speed").textContent = speed === 0 ? "still" : speed === 1 ? "playing" : speed < 0 ? `back ${-speed}×` : `${speed}×`;
     page("play").textContent = player.playing ? "Pause" : "Play";
     page("play").setAttribute("aria-pressed", String(player.playing));

@@ -1,0 +1,127 @@
+"""A browser, and people in it.
+
+The site runs on pytest-django's live server, threaded, on a database file: one process, so a test can look at the
+rows that the page wrote. What `manage.py up` adds to that (gunicorn, workers) has tests of its own.
+"""
+
+import os
+import re
+from collections.abc import Callable
+from copy import copy
+from dataclasses import dataclass, field
+from shutil import copytree
+
+import pytest
+from django.conf import settings as site
+from django.test import Client
+from playwright.sync_api import BrowserContext, Page, expect, sync_playwright
+
+from review.models import Clip
+from review.proxying import media_folder
+from tests.browser.desk import Desk
+
+# Playwright keeps an event loop in this thread, which Django would take for asynchronous code.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+expect.set_options(timeout=10_000)
+
+CHROMIUM = "/usr/bin/chromium"
+_QUIET = (
+    *("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"),
+    *("--disable-component-update", "--disable-sync", "--autoplay-policy=no-user-gesture-required"),
+)
+
+
+def pytest_collection_modifyitems(items):
+    for item in items:
+        if "/tests/browser/" in item.path.as_posix():
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=_QUIET)
+        yield browser
+        browser.close()
+
+
+@dataclass
+class Room:
+    """Lets people in, each with a browser of their own, and remembers every error that a page reports."""
+
+    address: str
+    make_context: Callable[..., BrowserContext]
+    contexts: list[BrowserContext] = field(default_factory=list)
+    errors: list[str] = field(default_factory=list)
+    expected: list[str] = field(default_factory=list)  # patterns of errors that the test brings about
+
+    def context(self, person=None, **options) -> BrowserContext:
+        """A browser of one person, signed in (or nobody's)."""
+        context = self.make_context(base_url=self.address, **{"viewport": {"width": 1440, "height": 900}, **options})
+        context.set_default_timeout(15_000)
+        context.on("page", self._listen)
+        self.contexts.append(context)
+        if person is not None:
+            client = Client()
+            client.force_login(person)
+            cookie = client.cookies[site.SESSION_COOKIE_NAME]
+            context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": self.address}])
+        return context
+
+    def enter(self, person, path: str = "/", **options) -> Page:
+        page = self.context(person, **options).new_page()
+        page.goto(path)
+        return page
+
+    def watch(self, person, clip, *, frame: int = 0, **options) -> Desk:
+        """Somebody opens a clip's page; it shows `frame` when this returns."""
+        return Desk.open(self.context(person, **options).new_page(), clip, frame)
+
+    def _listen(self, page: Page) -> None:
+        page.on("console", lambda said: said.type == "error" and self.errors.append(f"{page.url}: {said.text}"))
+        page.on("pageerror", lambda error: self.errors.append(f"{page.url}: {error}"))
+
+    def unexpected(self) -> list[str]:
+        return [error for error in self.errors if not any(re.search(each, error) for each in self.expected)]
+
+
+@pytest.fixture
+def room(chromium, live_server, home):
+    room = Room(live_server.url, chromium.new_context)
+    yield room
+    errors = room.unexpected()
+    for context in room.contexts:
+        context.set_offline(True)  # what a page sends as it closes would meet a database being emptied
+        context.close()
+    assert errors == [], "the pages reported errors"
+
+
+@pytest.fixture(scope="session")
+def kept(tmp_path_factory):
+    """What the real pipeline made of a camera file, once for all tests: the card, its clip, and a folder of both."""
+    return tmp_path_factory.mktemp("kept"), {}
+
+
+@pytest.fixture
+def ready_clip(cast, make_card, root, kept):
+    """Make a clip that can be watched, as make_card does with `proxied`; the second one alike is a copy."""
+    folder, made = kept
+
+    def ready(name: str = "KB04-261112-A01", **about) -> Clip:
+        which = "-".join([name, *(f"{key}{value}" for key, value in sorted(about.items()))])
+        if which not in made:
+            taken_in = make_card(name, proxied=True, **about)
+            copytree(taken_in.folder, folder / which / "card")
+            copytree(media_folder(taken_in.clip.id), folder / which / "media")
+            made[which] = taken_in.card, taken_in.clip
+            return taken_in.clip
+        card, clip = map(copy, made[which])
+        card.id, card.production, card.folder = None, cast.kb04, str(root / name)
+        card.save(force_insert=True)
+        clip.id, clip.card = None, card
+        clip.save(force_insert=True)
+        copytree(folder / which / "card", card.folder)
+        copytree(folder / which / "media", media_folder(clip.id))
+        return clip
+
+    return ready
