@@ -92,7 +92,7 @@ def _watched_by_person(clips: QuerySet[Clip]) -> QuerySet:
     """One person's watched ranges never overlap, so their sum is the frames they watched."""
     return (
         WatchedRange.objects.filter(clip__in=clips, manner=WatchedRange.Manner.WATCHED)
-        .order_by()
+        .order_by("person__username")
         .values("clip__card", "person__username", "clip__rate_numerator", "clip__rate_denominator")
         .annotate(until=Sum("out_frame"), since=Sum("in_frame"))
     )

@@ -102,6 +102,11 @@ def proxy_arguments(
     return ffmpeg.output(*streams, str(destination.absolute()), **options).get_args(overwrite_output=True)
 
 
+def _ticks(rate: Rate) -> int:
+    """How finely the proxy's clock runs: several hundred ticks a frame, so that a player can tell times within one."""
+    return 1 if rate.denominator > 1 else 512
+
+
 def fit(aspect: Fraction) -> tuple[int, int]:
     """The largest even width and height with this aspect, in square pixels, that a proxy takes."""
     width, height = WIDTH, WIDTH / aspect
@@ -190,7 +195,7 @@ def _picture_coding(rate: Rate) -> dict:
         "bf": 0,
         "fps_mode": "passthrough",
         "enc_time_base:v": f"{rate.denominator}/{rate.numerator}",
-        "video_track_timescale": rate.numerator,
+        "video_track_timescale": rate.numerator * _ticks(rate),
     }
 
 

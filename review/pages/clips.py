@@ -2,7 +2,6 @@ import uuid
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
@@ -11,7 +10,7 @@ from review.api.selects import SelectSerializer
 from review.media.proxy import MOST_CHANNELS
 from review.models import Clip, Stint
 from review.pages.current import current_production, remember
-from review.pages.errors import refusing
+from review.pages.errors import NotHere, refusing
 
 
 @login_required
@@ -62,7 +61,6 @@ def _facts(request, clip: Clip, frame: int) -> dict:
         "api": {
             "clip": reverse("api-clips-detail", args=[clip.id]),
             "watched": reverse("api-clips-watched", args=[clip.id]),
-            "selects": reverse("api-selects-list"),
             "stints": reverse("api-stints-list"),
         },
         "next": reverse("next-unwatched") + f"?production={production.code}&after={clip.id}",
@@ -100,5 +98,5 @@ def media(request, clip_id: int, name: str):
     clip = get_object_or_404(access.clips(request.user), id=clip_id)
     sheets = clip.filmstrip["files"] if clip.filmstrip else []
     if name not in (proxying.PROXY, proxying.PEAKS, *sheets):
-        raise Http404("There is no such file of this clip.")
+        raise NotHere("There is no such file of this clip.")
     return responses.media(request, proxying.media_folder(clip.id) / name)

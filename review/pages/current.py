@@ -1,14 +1,15 @@
 """The production that somebody works in: named in the address once, then remembered for the session."""
 
-from django.http import Http404, HttpRequest
+from django.http import HttpRequest
 
 from review import access
 from review.models import Production
+from review.pages.errors import NotHere
 from review.refusals import Refusal
 
 
 def current_production(request: HttpRequest) -> Production:
-    """The one in the address, the one remembered, or the first. Raises Http404 for somebody without any.
+    """The one in the address, the one remembered, or the first. Raises NotHere for somebody without any.
 
     What changes something must name it: another tab may have changed what is remembered.
     """
@@ -19,11 +20,11 @@ def current_production(request: HttpRequest) -> Production:
     if code:
         chosen = mine.filter(code=code.replace("\0", "").upper()).first()
         if chosen is None:
-            raise Http404("There is no such production, or you are not a member of it.")
+            raise NotHere("There is no such production, or you are not a member of it.")
     else:
         chosen = mine.filter(code=request.session.get("production")).first() or mine.first()
     if chosen is None:
-        raise Http404("You are not a member of any production yet; ask a production's owner to add you.")
+        raise NotHere("You are not a member of any production yet; ask a production's owner to add you.")
     remember(request, chosen)
     return chosen
 

@@ -4,12 +4,16 @@ from collections.abc import Callable
 from functools import wraps
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.template.loader import get_template
 from django.utils.http import url_has_allowed_host_and_scheme
 
 from review.refusals import NotAllowed, NotFound, Refusal
+
+
+class NotHere(Http404):
+    """With words that are meant for people, unlike those of Django's own."""
 
 
 def refusing(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
@@ -43,7 +47,7 @@ def csrf_failure(request, reason=""):
 
 
 def not_found(request, exception=None):
-    words = str(exception.args[0]) if exception and exception.args and isinstance(exception.args[0], str) else ""
+    words = str(exception) if isinstance(exception, NotHere) else ""
     return _page(request, 404, words or "There is nothing here, or it is in a production you are not a member of.")
 
 

@@ -15,7 +15,9 @@ register = template.Library()
 
 @register.filter
 def duration(seconds) -> str:
-    """1 h 04 min, 12 min 30 s, 9 s. Rounded to the nearest second."""
+    """1 h 04 min, 12 min 30 s, 42 s: to the nearest second, and below ten seconds to the tenth."""
+    if 0 < seconds < 10:
+        return f"{float(seconds):.1f} s"
     whole = round(Fraction(seconds))
     hours, minutes, rest = whole // 3600, whole // 60 % 60, whole % 60
     if hours:

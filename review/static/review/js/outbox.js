@@ -2,6 +2,14 @@
 // the server has it, so that nothing is lost when the network or the server goes, or the tab is closed.
 
 const RETRY = 3000; // ms
+const PREFIX = "rushlight-outbox:";
+
+/** The clips (their ids as text) that have marks of this person waiting in this browser. */
+export function clipsWithMarks(person) {
+  const mine = `${PREFIX}${person}:`;
+  const names = Object.keys(localStorage).filter((name) => name.startsWith(mine));
+  return [...new Set(names.map((name) => name.slice(mine.length).split(":")[0]))];
+}
 
 export class Outbox extends EventTarget {
   #key;
@@ -13,7 +21,7 @@ export class Outbox extends EventTarget {
   /** `call(method, id, body)` resolves to the select as the server has it, or throws an ApiError. */
   constructor(person, clip, call) {
     super();
-    this.#key = `rushlight-outbox:${person}:${clip}:`;
+    this.#key = `${PREFIX}${person}:${clip}:`;
     this.#waiting = new Map(this.#kept());
     this.#call = call;
     setInterval(() => this.send(), RETRY);
@@ -69,9 +77,11 @@ export class Outbox extends EventTarget {
     try {
       const select = await this.#call(wish.method, id, wish.body);
       const newer = this.#waiting.get(id);
-      if (newer === wish) this.#waiting.delete(id);
-      else if (newer) newer.body.version = select.version;
-      this.#keep(id);
+      if (newer === wish) this.#done(id, wish);
+      else if (newer) {
+        newer.body.version = select.version;
+        this.#keep(id);
+      }
       this.dispatchEvent(new CustomEvent("sent", { detail: { id, select, newer: newer !== wish } }));
     } catch (problem) {
       if (problem.passing) {
@@ -82,6 +92,13 @@ export class Outbox extends EventTarget {
       this.dispatchEvent(new CustomEvent("refused", { detail: { id, problem } }));
     }
     return true;
+  }
+
+  // Another tab may have written something newer in this one's place meanwhile: that stays.
+  #done(id, wish) {
+    this.#waiting.delete(id);
+    if (localStorage.getItem(this.#key + id) === JSON.stringify(wish)) localStorage.removeItem(this.#key + id);
+    this.#tell();
   }
 
   // An entry for each select, so that two tabs on one clip do not write over each other's.

@@ -51,7 +51,7 @@ export class WatchLog {
 
   /** What comes next does not follow on what was shown. */
   cut() {
-    if (this.#open) {
+    if (this.#open && this.#open.in_frame < this.#open.out_frame) {
       this.#done.push(this.#open);
       this.#seen = union([...this.#seen, [this.#open.in_frame, this.#open.out_frame]]);
     }
@@ -80,18 +80,20 @@ export class WatchLog {
     }
   }
 
-  /** The page goes away: send everything in a way that outlives it. */
+  /** The page goes away: send everything, as one batch, in a way that outlives it. */
   leave() {
     this.cut();
     this.#gather();
-    for (const { number, spans } of this.#queue) this.#send(number, spans, true).catch(() => {});
+    if (!this.#queue.length) return;
+    const spans = this.#queue.flatMap((batch) => batch.spans);
+    this.#send(this.#number, spans, true).catch(() => {});
   }
 
   #gather() {
     const goingOn = this.#open;
     this.cut();
-    // The span goes on from its last frame, so that none is lost between two batches.
-    if (goingOn) this.#open = { ...goingOn, in_frame: goingOn.out_frame - 1 };
+    // The span goes on where it was cut: a frame sent twice would be paid for twice with the clock's time.
+    if (goingOn) this.#open = { ...goingOn, in_frame: goingOn.out_frame };
     if (!this.#done.length) return;
     this.#number += 1;
     this.#queue.push({ number: this.#number, spans: this.#done });

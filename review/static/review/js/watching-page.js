@@ -1,12 +1,14 @@
 // The watching page: ties the player, the sheet, the marks and the keys together.
 
 import { call } from "./api.js";
+import { Conflicts } from "./conflicts.js";
 import { bind, writeHelp } from "./keys.js";
 import { MarkForm } from "./mark-form.js";
 import { Marks } from "./marks.js";
 import { Outbox } from "./outbox.js";
 import { Player } from "./player.js";
 import { gaps } from "./ranges.js";
+import { sendSelect } from "./select-calls.js";
 import { SelectList } from "./select-list.js";
 import { LINE_LENGTHS, Sheet } from "./sheet.js";
 import { Timebase } from "./timecode.js";
@@ -17,10 +19,11 @@ const timebase = new Timebase(...facts.rate, facts.drop);
 const label = (frame) => timebase.label(facts.start + frame);
 const page = (id) => document.getElementById(id);
 
-const outbox = new Outbox(facts.person, facts.clip, putSelect);
+const outbox = new Outbox(facts.person, facts.clip, sendSelect);
 const marks = new Marks(facts.clip, facts.person, facts.selects, outbox);
 const sheet = new Sheet(page("sheet"), facts, timebase);
 const list = new SelectList(page("selects"), label, outbox.refused);
+const conflicts = new Conflicts(page("conflict"), page("conflict-text"), marks, label);
 const form = facts.mayMark ? new MarkForm(page("mark"), facts.tags) : null;
 const player = facts.ready ? new Player(page("video"), timebase, facts.frames) : null;
 const seen = { watched: [], skimmed: [] };
@@ -28,16 +31,6 @@ let active = null; // the id of the select that keys and the form change
 let draft = null; // an in frame without its out
 
 // What the server says -------------------------------------------------------------------------
-
-async function putSelect(method, id, body) {
-  try {
-    return await call(method, `${facts.api.selects}${id}/`, body);
-  } catch (problem) {
-    // Made and deleted before the server ever heard of it.
-    if (method === "DELETE" && problem.status === 404) return { id, version: 0, deleted: true };
-    throw problem;
-  }
-}
 
 async function sendWatched(batch, spans, keepalive) {
   const answer = await call("POST", facts.api.watched, { viewing: facts.viewing, batch, spans }, { keepalive });
@@ -74,37 +67,8 @@ outbox.addEventListener("away", ({ detail: problem }) => {
   showTrouble(`${why} Go on working: your marks are kept in this browser and sent as soon as possible.`);
 });
 outbox.addEventListener("refused", ({ detail: { id, problem } }) => {
-  if (problem.status !== 409 || !problem.body.current) return showMarks();
-  conflicts.push([id, problem.body.current]);
-  if (!page("conflict").open) askWhich();
-});
-
-// What two people changed at once is asked about one after the other, and Escape is no answer.
-const conflicts = []; // [id, the select as the server has it]
-
-function askWhich() {
-  const [id, theirs] = conflicts[0];
-  const words = (select) =>
-    !select || select.deleted
-      ? "deleted"
-      : `${label(select.in_frame)} – ${label(select.out_frame)}, rated ${select.rating}, ` +
-        `tags: ${select.tags.join(", ") || "none"}, note: ${select.note || "none"}`;
-  page("conflict-text").replaceChildren(
-    ...[`Yours: ${words(marks.get(id))}`, `Theirs: ${words(theirs)}`].map((text) =>
-      Object.assign(document.createElement("p"), { textContent: text }),
-    ),
-  );
-  page("conflict").returnValue = "";
-  page("conflict").showModal();
-}
-
-page("conflict").addEventListener("close", ({ target: { returnValue: choice } }) => {
-  if (choice) {
-    const [id, theirs] = conflicts.shift();
-    if (choice === "theirs") marks.takeTheirs(id, theirs);
-    else marks.keepMine(id, theirs);
-  }
-  if (conflicts.length) askWhich();
+  if (problem.status === 409 && problem.body.current) conflicts.ask(id, problem.body.current);
+  else showMarks();
 });
 
 // Showing --------------------------------------------------------------------------------------
