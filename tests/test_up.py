@@ -68,16 +68,24 @@ class Room:
         return bool(true)
 
     def alive(self) -> list[str]:
-        """Every process that has this home in its environment."""
+        return [command for _, command in self._processes()]
+
+    def _processes(self) -> list[tuple[int, str]]:
+        """Every process that has this home in its environment, and its command."""
         mine = f"RUSHLIGHT_HOME={self.home}".encode()
         found = []
         for process in Path("/proc").glob("[0-9]*"):
             try:
                 if mine in (process / "environ").read_bytes().split(b"\0"):
-                    found.append((process / "cmdline").read_bytes().replace(b"\0", b" ").decode())
+                    command = (process / "cmdline").read_bytes().replace(b"\0", b" ").decode()
+                    found.append((int(process.name), command))
             except OSError:
                 continue
         return found
+
+    def workers(self) -> list[int]:
+        """The processes of this home that do jobs, scan or sweep."""
+        return [pid for pid, command in self._processes() if "celery" in command]
 
     def all_gone(self, seconds: float = 5) -> bool:
         deadline = time.monotonic() + seconds
@@ -150,6 +158,18 @@ def test_killed_outright_it_leaves_nothing_running(room):
     program.kill()
     program.wait(15)
     assert room.all_gone(15), room.alive()
+
+
+def test_a_worker_that_dies_is_started_again(room):
+    assert room.run("production", "KB04", "Kestrel Bay")[0] == 0
+    room.up()
+    before = set(room.workers())
+    assert before
+    for pid in before:
+        os.kill(pid, signal.SIGKILL)
+    film(room.cards / "KB04-261112-A01" / "A001C001.MOV")
+    assert room.comes_true("select count(*) from review_job where kind = 'pictures' and state = 'done'")
+    assert room.workers() and not before & set(room.workers())
 
 
 def test_a_port_that_cannot_be_is_refused(room):

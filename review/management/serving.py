@@ -20,6 +20,7 @@ from review.refusals import Refusal
 
 _PR_SET_PDEATHSIG = 1
 _GRACE = 5.0  # seconds to stop by itself
+_MOST_REVIVALS = 5  # a minute
 
 
 class Children:
@@ -27,8 +28,11 @@ class Children:
 
     def __init__(self):
         self._running: dict[str, subprocess.Popen] = {}
+        self._arguments: dict[str, tuple[str, ...]] = {}
+        self._revivals: list[float] = []  # when; by the monotonic clock
 
     def start(self, name: str, *arguments: str) -> None:
+        self._arguments[name] = arguments
         environment = {**os.environ, "RUSHLIGHT_HOME": str(settings.HOME)}
         environment["RUSHLIGHT_CARDS"] = os.pathsep.join(map(str, settings.CARD_ROOTS))
         self._running[name] = subprocess.Popen(
@@ -44,6 +48,17 @@ class Children:
     def ended(self) -> str | None:
         """The name of a child that has ended, if one has."""
         return next((name for name, child in self._running.items() if child.poll() is not None), None)
+
+    def revive(self, name: str) -> bool:
+        """Start a child that has ended again, unless that has happened too often in the last minute."""
+        now = time.monotonic()
+        self._revivals = [each for each in self._revivals if now - each < 60] + [now]
+        if len(self._revivals) > _MOST_REVIVALS:
+            return False
+        with suppress(ProcessLookupError):
+            os.killpg(self._running[name].pid, signal.SIGKILL)  # what it started goes with it
+        self.start(name, *self._arguments[name])
+        return True
 
     def stop(self) -> None:
         """Ask, wait, then insist; nothing that they started is left."""
@@ -143,8 +158,8 @@ def wait_until_answering(children: Children, host: str, port: int) -> None:
         # A page, and not only a connection: the port is open before what answers on it is loaded.
         asked = http.client.HTTPConnection(host if host not in ("0.0.0.0", "::") else "127.0.0.1", port, timeout=30)
         try:
-            asked.request("HEAD", "/sign-in/")
-            asked.getresponse()
+            asked.request("GET", "/sign-in/")
+            asked.getresponse().read()
             return
         except (OSError, http.client.HTTPException):
             time.sleep(0.1)
@@ -154,10 +169,11 @@ def wait_until_answering(children: Children, host: str, port: int) -> None:
 
 
 def until_stopped(children: Children) -> None:
-    """Wait for Ctrl-C or a request to end. Raises Refusal if a child ends by itself."""
+    """Wait for Ctrl-C or a request to end. A child that ends by itself is started again; one that cannot stay
+    up raises Refusal. Its jobs are freed by the sweep."""
     while True:
-        if ended := children.ended():
-            raise Refusal(f"The {ended} stopped by itself; its own words are above. Nothing is lost: start again.")
+        if (ended := children.ended()) and not children.revive(ended):
+            raise Refusal(f"The {ended} keeps stopping; its own words are above. Nothing is lost: start again.")
         time.sleep(0.5)
 
 
