@@ -6,10 +6,11 @@ from pathlib import Path
 from typing import BinaryIO
 
 from django.conf import settings
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase, StreamingHttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseBase, StreamingHttpResponse
 from django.utils.http import content_disposition_header, http_date, quote_etag
 
 from review.exports import ExportFile
+from review.refusals import NotFound
 
 _PIECE = 1 << 20  # bytes read at a time; small pieces halve the speed
 _RANGE = re.compile(r"bytes=(\d{0,18})-(\d{0,18})")
@@ -25,11 +26,11 @@ def download(file: ExportFile) -> HttpResponse:
 
 def media(request: HttpRequest, path: Path) -> HttpResponseBase:
     """A file below MEDIA_HOME, whole or the one range asked for (RFC 9110, section 14). Who may see it
-    has been decided. With RUSHLIGHT_ACCEL set, nginx is told to send it instead."""
+    has been decided. Raises NotFound where there is none (yet). With RUSHLIGHT_ACCEL set, nginx is told to send it instead."""
     try:
         file = path.open("rb")
     except OSError:
-        raise Http404("This has not been made yet, or is being made again.") from None
+        raise NotFound("This has not been made yet, or is being made again; try again in a moment.") from None
     if settings.ACCEL_PREFIX:
         file.close()
         response = HttpResponse(content_type=_TYPES[path.suffix])

@@ -93,6 +93,7 @@ def next_unwatched(request):
 
 
 @login_required
+@refusing
 def media(request, clip_id: int, name: str):
     """A proxy, a filmstrip sheet or the peaks, for members of the clip's production only."""
     clip = get_object_or_404(access.clips(request.user), id=clip_id)
