@@ -26,7 +26,8 @@ def download(file: ExportFile) -> HttpResponse:
 
 def media(request: HttpRequest, path: Path) -> HttpResponseBase:
     """A file below MEDIA_HOME, whole or the one range asked for (RFC 9110, section 14). Who may see it
-    has been decided. Raises NotFound where there is none (yet). With RUSHLIGHT_ACCEL set, nginx is told to send it instead."""
+    has been decided. Raises NotFound where there is none (yet). With RUSHLIGHT_ACCEL set, nginx is told to
+    send it instead."""
     try:
         file = path.open("rb")
     except OSError:

@@ -24,7 +24,7 @@ def children(parent: int) -> list[int]:
             continue
         if int(fields[1]) == parent and fields[0] != "Z":
             found.append(int(stat.parent.name))
-    return found
+    return sorted(found)
 
 
 def gone(process: int) -> bool:
