@@ -53,18 +53,17 @@ def _take_all(page: Page, password: str) -> None:
     page.fill("[name=password]", password)
     page.click("button.main")
     page.goto(f"{ADDRESS}/cards/?production=KB04")
-    _save(page, "cards")
     page.click("text=KB04-261113-B02")
+    page.locator(".facts .long").evaluate("line => line.remove()")  # the folder on whatever machine took the picture
     _save(page, "held")
     page.goto(f"{ADDRESS}/cards/")
     page.click("text=KB04-261112-A01")
     page.click("text=A001C001")
-    page.wait_for_function("document.querySelector('#video').readyState >= 3")
+    page.wait_for_selector("#coverage:not(:empty)")  # the page's scripts have begun
     page.keyboard.press("ArrowDown")
+    page.wait_for_selector("#selects li.active")
     page.wait_for_timeout(1500)  # the filmstrip's sheets come one after the other
     _save(page, "watching")
-    page.goto(f"{ADDRESS}/coverage/")
-    _save(page, "coverage")
 
 
 def _save(page: Page, name: str) -> None:
