@@ -6,7 +6,7 @@ import uuid
 
 import pytest
 
-from review import lists, people, roles, selecting
+from review import intake, lists, people, roles, selecting
 from review.models import Card, Job, Membership, SelectsList
 from tests.conftest import PASSWORD, browser_of, check, film, see, work_off
 
@@ -202,3 +202,12 @@ def test_pages_stay_few_queries_with_much_to_show(cast, make_clip, django_assert
         with django_assert_max_num_queries(30):
             assert browser.get(address).status_code == 200
     assert SelectsList.objects.count() == Card.objects.count() == 1
+
+
+def test_a_card_accepted_by_a_person_still_says_not_to_wipe_it(cast, make_card):
+    taken = make_card("KB04-261112-A1")  # misnamed, so held
+    assert "Do not wipe" in see(cast.logger, f"/cards/{taken.card.id}/")
+    intake.accept(taken.card, cast.media_manager, "The label on the card says A01.")
+    page = see(cast.logger, f"/cards/{taken.card.id}/")
+    assert "Accepted for logging only: that proves nothing about the copy." in page and "Do not wipe" in page
+    assert "1 accepted by a person" in see(cast.logger, "/cards/?production=KB04")

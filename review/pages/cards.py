@@ -28,6 +28,10 @@ def cards(request):
         {
             "days": _by_day(rows),
             "unclaimed": [(str(path), path.name) for path in unclaimed],
+            "unproven": sum(
+                card.state == Card.State.VERIFIED and card.proof != Card.Proof.CHECKSUMS for card, _ in rows
+            ),
+            "accepted": sum(card.state == Card.State.ACCEPTED for card, _ in rows),
             "held": sum(card.state == Card.State.HELD for card, _ in rows),
             "total": coverage.total(covered.values()),
         },
