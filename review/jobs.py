@@ -19,7 +19,7 @@ from datetime import timedelta
 from functools import partial
 
 from django.db import IntegrityError, connection, transaction
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
 
 from review.models import Card, Clip, Job
@@ -115,16 +115,19 @@ class Run:
 def claim(job_id: int) -> Run | None:
     """Take a waiting job; None when another got there first or it is no longer wanted."""
     mine = uuid.uuid4()
-    now = timezone.now()
     taken = Job.objects.filter(id=job_id, state=Job.State.WAITING).update(
-        state=Job.State.RUNNING, claim=mine, heartbeat=now, done=0, total=0, error="", finished_at=None
+        state=Job.State.RUNNING,
+        claim=mine,
+        attempts=F("attempts") + 1,
+        heartbeat=timezone.now(),
+        done=0,
+        total=0,
+        error="",
+        finished_at=None,
     )
     if not taken:
         return None
-    job = Job.objects.select_related("card__production", "clip").get(id=job_id)
-    Job.objects.filter(id=job_id, claim=mine).update(attempts=job.attempts + 1)
-    job.attempts += 1
-    return Run(job, mine)
+    return Run(Job.objects.select_related("card__production", "clip").get(id=job_id), mine)
 
 
 @contextmanager

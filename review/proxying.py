@@ -20,7 +20,7 @@ from review.media.errors import MediaFailed
 from review.media.filmstrip import make_filmstrip
 from review.media.peaks import make_peaks
 from review.media.probe import Probe
-from review.media.proxy import make_proxy
+from review.media.proxy import MOST_CHANNELS, make_proxy
 from review.models import Card, Clip, Job
 
 PROXY = "proxy.mp4"
@@ -53,20 +53,23 @@ def _has_pictures(clip: Clip, folder: Path) -> bool:
 
 def run_proxy(run: jobs.Run) -> None:
     """Make a clip's proxy. However it fails, the clip says so; the card's other clips go on."""
-    clip = run.job.clip
     try:
         with _workshop(run) as workshop:
             _make(run, workshop)
     except jobs.JobLost:
         raise
-    except Exception as problem:
-        reason = str(problem) if isinstance(problem, MediaFailed | jobs.JobFailed | OSError) else "a fault in Rushlight"
-        with transaction.atomic():
-            run.hold()  # a run that was given up does not fail what its successor makes
-            Clip.objects.filter(id=clip.id).update(proxy_state=Clip.ProxyState.FAILED, proxy_problem=reason)
-        if isinstance(problem, MediaFailed | jobs.JobFailed | OSError):
-            raise jobs.JobFailed(f"{clip.name}: {reason}") from None
+    except (MediaFailed, jobs.JobFailed, OSError) as reason:
+        _fail_clip(run, str(reason))
+        raise jobs.JobFailed(f"{run.job.clip.name}: {reason}") from None
+    except Exception:
+        _fail_clip(run, "a fault in Rushlight")
         raise
+
+
+def _fail_clip(run: jobs.Run, reason: str) -> None:
+    with transaction.atomic():
+        run.hold()  # a run that was given up does not fail what its successor makes
+        Clip.objects.filter(id=run.job.clip_id).update(proxy_state=Clip.ProxyState.FAILED, proxy_problem=reason)
 
 
 def _make(run: jobs.Run, workshop: Path) -> None:
@@ -108,12 +111,11 @@ def run_pictures(run: jobs.Run) -> None:
                 proxy, clip.timebase, clip.frames, workshop, progress=lambda done: run.progress(done, clip.frames)
             )
             run.progress(clip.frames, clip.frames)
-            has_peaks = clip.channels > 0
-            if has_peaks:
-                make_peaks(proxy, clip.timebase, clip.frames, clip.channels, workshop)
+            channels = min(clip.channels, MOST_CHANNELS)  # what the proxy holds
+            make_peaks(proxy, clip.timebase, clip.frames, channels, workshop)
             with transaction.atomic():
                 run.hold()
-                Clip.objects.filter(id=clip.id).update(filmstrip=asdict(strip), has_peaks=has_peaks)
+                Clip.objects.filter(id=clip.id).update(filmstrip=asdict(strip), has_peaks=channels > 0)
                 _publish(workshop, clip)
     except MediaFailed as reason:
         raise jobs.JobFailed(f"{clip.name}: {reason}") from None

@@ -4,7 +4,10 @@ How they are made is tested in tests/media.
 """
 
 import shutil
+import wave
 from datetime import timedelta
+
+import numpy as np
 
 from review import jobs, proxying, tasks
 from review.media.errors import MediaFailed
@@ -135,3 +138,23 @@ def test_what_killed_runs_left_is_removed_and_what_is_being_made_stays(job, sett
 
 def test_there_may_be_nothing_to_tidy(db):
     proxying.tidy()
+
+
+def test_a_recorder_with_more_channels_than_a_proxy_holds_has_an_outline_of_those_it_does(cast, root):
+    """Twelve channels, of which only the second sounds: in the proxy's eight it is still the second."""
+    samples = np.zeros((48_000, 12), dtype="<i2")
+    samples[:, 1] = 20_000 * np.sin(2 * np.pi * 440 * np.arange(48_000) / 48_000)
+    (root / "KB04-261112-S01").mkdir()
+    with wave.open(str(root / "KB04-261112-S01" / "T001.WAV"), "wb") as file:
+        file.setnchannels(12)
+        file.setsampwidth(2)
+        file.setframerate(48_000)
+        file.writeframes(samples.tobytes())
+    card = check(root / "KB04-261112-S01", cast.kb04)
+    work_off()
+    clip = card.clips.get()
+    assert (clip.channels, clip.frames, clip.has_peaks) == (12, 25, True)
+    outline = (proxying.media_folder(clip.id) / proxying.PEAKS).read_bytes()
+    assert len(outline) == 25 * 8
+    middle = outline[12 * 8 : 13 * 8]
+    assert max(range(8), key=middle.__getitem__) == 1 and middle[1] > 100
