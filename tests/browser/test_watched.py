@@ -146,6 +146,20 @@ def test_the_next_unwatched_key_goes_to_the_end_of_what_was_shown(room, cast, cl
     assert went_to == _ranges(clip, WATCHED)[0][1]
 
 
+def test_the_next_unwatched_key_leaves_a_clip_when_nothing_unseen_is_ahead(room, cast, ready_clip):
+    """Two gaps in one clip would otherwise be gone round for ever, while other clips wait."""
+    first, second = ready_clip(frames=250), ready_clip("KB04-261113-A01")
+    WatchedRange.objects.create(clip=first, person=cast.logger, manner=WATCHED, in_frame=20, out_frame=100)
+    WatchedRange.objects.create(clip=first, person=cast.logger, manner=WATCHED, in_frame=120, out_frame=250)
+    Clip.objects.filter(id=first.id).update(watched_frames=210)
+    desk = room.watch(cast.logger, first)
+    expect(desk.part("coverage")).to_contain_text("84 % watched")
+    desk.press("u")
+    desk.shows(100)
+    desk.press("u")
+    desk.page.wait_for_url(f"**/clips/{second.id}/?frame=0")
+
+
 def test_a_report_that_was_not_answered_is_sent_again_and_counted_once(room, cast, clip):
     room.expected.append("ERR_FAILED")
     desk = room.watch(cast.logger, clip)

@@ -146,10 +146,10 @@ function say(words) {
   showTrouble(words);
 }
 
-// To the start of the next unseen stretch: of this clip, then of the production.
+// To the start of the next unseen stretch ahead: of this clip, then of the production, which comes round again.
 function nextUnwatched() {
   const unseen = gaps([...seen.watched, ...seen.skimmed, ...watchLog.seen], facts.frames);
-  const next = unseen.find(([start]) => start > player.frame) ?? unseen.find(([start]) => start < player.frame);
+  const next = unseen.find(([start]) => start > player.frame);
   if (next) player.seek(next[0]);
   else watchLog.flush().finally(() => (location.href = facts.next));
 }
