@@ -7,8 +7,8 @@ _home = tempfile.mkdtemp(prefix="rushlight-tests-")
 os.environ["RUSHLIGHT_HOME"] = _home
 os.environ["RUSHLIGHT_CARDS"] = os.path.join(_home, "cards")
 
-from logging_app.settings import *  # noqa: E402, F403
-from logging_app.settings import DATABASES  # noqa: E402
+from logging_app.settings import *
+from logging_app.settings import DATABASES
 
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # A file, as in use: the browser tests' server threads cannot share one connection to a database in memory.

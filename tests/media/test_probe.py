@@ -2,7 +2,6 @@
 
 import json
 import os
-import shutil
 import subprocess
 from fractions import Fraction
 
@@ -67,7 +66,6 @@ def test_pairs_of_frames_are_noted(clip):
     assert "counts pairs of frames" in probe(clip("pairs.m2ts")).notes[0]
 
 
-@pytest.mark.skipif(not shutil.which("exiftool"), reason="exiftool is not installed")
 def test_exiftool_reads_the_same_camera_data(clip):
     output = subprocess.run(
         ["exiftool", "-s3", "-TimeCode", "-DateTimeOriginal", clip("camera.m2ts")],
