@@ -53,11 +53,7 @@ def _mark_still(desk, chance, frames) -> tuple[int, int]:
         aim = round((least + 0.4 * chance.random()) * frames)
         _click_film(desk, aim)
         desk.shows(aim - 1, aim, aim + 1)  # a frame is a pixel or two wide
-        frame = desk.frame()
-        for _ in range(chance.randrange(5)):
-            step, count = chance.choice(list(_steps(desk.clip).items()))
-            desk.press(step)  # one after the other at once: none may be lost
-            frame = max(0, min(frame + count, frames - 1))
+        frame = _step_about(desk, chance, frames)
         desk.shows(frame)
         assert desk.number() == frame, "the timecode names another frame than the picture"
         desk.press(key)
@@ -67,6 +63,20 @@ def _mark_still(desk, chance, frames) -> tuple[int, int]:
 
 
 _PROOF = {"i": "in-proof", "o": "out-proof"}
+
+
+def _step_about(desk, chance, frames) -> int:
+    """Press up to four steps one after the other at once, of which none may be lost; returns where they end.
+
+    That is never a frame passed on the way: its timecode would be there before the last step is.
+    """
+    passed, frame, count = [], desk.frame(), chance.randrange(5)
+    while len(passed) < count or frame in passed:
+        step, by = chance.choice(list(_steps(desk.clip).items()))
+        desk.press(step)
+        passed.append(frame)
+        frame = max(0, min(frame + by, frames - 1))
+    return frame
 
 
 def _steps(clip) -> dict[str, int]:
