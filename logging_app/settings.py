@@ -153,7 +153,7 @@ else:
     CELERY_BROKER_URL = QUEUE_URL
     # Longer than any one job: an unacknowledged message is delivered again after it.
     CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 6 * 3600}
-JOB_QUEUES = ["check", "pictures", "proxy"]  # one a kind of job; workers take turns at them
+JOB_QUEUES = ["check", "copy", "pictures", "proxy", "section"]  # one a kind of job; workers take turns at them
 UPKEEP_QUEUE = "upkeep"  # scans and sweeps, for a worker of their own
 CELERY_TASK_DEFAULT_QUEUE = UPKEEP_QUEUE
 CELERY_BEAT_SCHEDULE = {

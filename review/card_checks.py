@@ -139,9 +139,10 @@ def _write_clip(card: Card, checked: CheckedClip, altered: set[str]) -> None:
     """Make or renew a clip's row. One that is known keeps its id, and so everything that was marked on it."""
     if not checked.probes:
         return
-    plan, whole = checked.plan, joined(checked.probes)
+    plan, whole = checked.plan, joined(checked.probes, checked.beside[0] if checked.beside else ())
     clip = card.clips.select_for_update().filter(name=plan.name).first() or Clip(card=card, name=plan.name)
-    same = clip.files == list(plan.files) and not altered.intersection(plan.files)
+    sound_files = [list(beside) for beside in plan.sound_files]
+    same = clip.files == list(plan.files) and clip.sound_files == sound_files and not altered.intersection(plan.essence)
     # Sound takes the production's rate once: what was marked on it would move with another.
     timebase = clip.timebase if same and whole.kind == SOUND else whole.timebase(card.production.timebase)
     start = whole.start_frame(timebase)
@@ -152,6 +153,7 @@ def _write_clip(card: Card, checked: CheckedClip, altered: set[str]) -> None:
         clip.file_frames = [each.length(timebase) for each in checked.probes]
     clip.kind = plan.kind
     clip.files = list(plan.files)
+    clip.sound_files = sound_files
     clip.sidecars = list(plan.sidecars)
     clip.probe = whole.as_dict()
     clip.rate_numerator, clip.rate_denominator = timebase.rate.numerator, timebase.rate.denominator

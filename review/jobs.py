@@ -22,7 +22,7 @@ from django.db import IntegrityError, connection, transaction
 from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
 
-from review.models import Card, Clip, Job
+from review.models import Card, Clip, Copy, Job
 
 SILENT_AFTER = timedelta(seconds=90)  # a run that is alive says so every PULSE_EVERY
 OVERTAKEN_AFTER = timedelta(minutes=1)  # ... when one sent later has begun, this one's message is lost
@@ -52,14 +52,15 @@ def set_courier(send: Callable[[Job], None]) -> None:
     _courier = send
 
 
-def ask(kind: str, *, card: Card, clip: Clip | None = None, why: str) -> Job:
+def ask(kind: str, *, card: Card, clip: Clip | None = None, copy: Copy | None = None, part: int = 0, why: str) -> Job:
     """Open a job, or return the one that is open for the same thing."""
+    about = {"kind": kind, "card": card, "clip": clip, "copy": copy, "part": part}
     while True:
         try:
             with transaction.atomic():
-                job = Job.objects.create(kind=kind, card=card, clip=clip, why=why[:200])
+                job = Job.objects.create(**about, why=why[:200])
         except IntegrityError:
-            job = Job.objects.filter(kind=kind, card=card, clip=clip, state__in=OPEN).first()
+            job = Job.objects.filter(**about, state__in=OPEN).first()
             if job is None:
                 continue  # it ended in this very moment
             return job
@@ -120,6 +121,7 @@ def claim(job_id: int) -> Run | None:
         claim=mine,
         attempts=F("attempts") + 1,
         heartbeat=timezone.now(),
+        started_at=timezone.now(),
         done=0,
         total=0,
         error="",
@@ -127,7 +129,7 @@ def claim(job_id: int) -> Run | None:
     )
     if not taken:
         return None
-    return Run(Job.objects.select_related("card__production", "clip").get(id=job_id), mine)
+    return Run(Job.objects.select_related("card__production", "clip", "copy__medium").get(id=job_id), mine)
 
 
 @contextmanager
@@ -168,7 +170,14 @@ def _pulse(run: Run):
 
 def retry(job: Job) -> Job:
     """Ask again for a job that failed."""
-    return ask(job.kind, card=job.card, clip=job.clip, why=f"asked again after job {job.id} failed")
+    return ask(
+        job.kind,
+        card=job.card,
+        clip=job.clip,
+        copy=job.copy,
+        part=job.part,
+        why=f"asked again after job {job.id} failed",
+    )
 
 
 def sweep() -> None:

@@ -30,6 +30,7 @@ class CheckedFile:
 class CheckedClip:
     plan: ClipPlan
     probes: tuple[Any, ...]  # what `probe` gave for each of the plan's files; () if any was refused
+    beside: tuple[tuple[Any, ...], ...] = ()  # the same for each of its sound files, grouped as in the plan
 
 
 @dataclass(frozen=True)
@@ -74,13 +75,13 @@ def check_card(
     check.empty_files()
     checksums = gather_checksums(tree)
     check.findings += checksums.findings
-    essence = {path for clip in layout.clips for path in clip.files}
+    essence = {path for clip in layout.clips for path in clip.essence}
     files = check.hashes(checksums, progress)
     proof = check.coverage(checksums, files, essence)
     check.since(earlier or {}, files, checksums)
     clips = []
     for plan in layout.clips:
-        clips.append(CheckedClip(plan, check.probes(plan, probe)))
+        clips.append(check.clip(plan, probe))
         if progress:
             progress(tree.total_bytes, tree.total_bytes)  # the caller may want to end it here
     check.stillness()
@@ -222,9 +223,16 @@ class _Check:
             what = f"{path} was here when this card was last trusted, and is gone."
             self._say("gone-since", STOP, what, _DO_NOT_WIPE, path)
 
-    def probes(self, plan: ClipPlan, probe: Callable[[Path], Any]) -> tuple[Any, ...]:
+    def clip(self, plan: ClipPlan, probe: Callable[[Path], Any]) -> CheckedClip:
+        probes = self._probes(plan.files, probe)
+        beside = tuple(self._probes(paths, probe) for paths in plan.sound_files)
+        whole = probes and all(len(found) == len(paths) for found, paths in zip(beside, plan.sound_files, strict=True))
+        return CheckedClip(plan, probes, beside) if whole else CheckedClip(plan, ())
+
+    def _probes(self, paths: tuple[str, ...], probe: Callable[[Path], Any]) -> tuple[Any, ...]:
+        """What `probe` gives for each of `paths`; () if any was refused."""
         probes = []
-        for path in plan.files:
+        for path in paths:
             if path in self.unread or not self.tree.sizes[path]:
                 continue  # said already
             try:
@@ -233,7 +241,7 @@ class _Check:
                 what = f"{path} cannot be used as footage: {problem}"
                 next_step = "Do not wipe the card. Play the file from it; if it plays there, copy it again."
                 self._say("unreadable", STOP, what, next_step, path)
-        return tuple(probes) if len(probes) == len(plan.files) else ()
+        return tuple(probes) if len(probes) == len(paths) else ()
 
     def stillness(self) -> None:
         if read_tree(self.tree.folder).fingerprint != self.tree.fingerprint:

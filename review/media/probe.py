@@ -34,6 +34,7 @@ class AudioStream:
     codec: str
     channels: int
     sample_rate: int
+    source: int = 0  # 0: in the file itself; k: in the k-th sound file beside it
 
 
 @dataclass(frozen=True)
@@ -120,11 +121,16 @@ class Probe:
         )
 
 
-def joined(probes: Sequence[Probe]) -> Probe:
-    """One recording that a camera cut into several files, as if it were one; the first says how it starts."""
+def joined(probes: Sequence[Probe], beside: Sequence[Probe] = ()) -> Probe:
+    """One recording that a camera cut into several files, as if it were one; the first says how it starts.
+
+    `beside` are of the sound files that ran beside the first file: their streams follow those that it holds itself.
+    """
     first = probes[0]
+    sound = [replace(each, source=number) for number, file in enumerate(beside, start=1) for each in file.audio]
     return replace(
         first,
+        audio=(*first.audio, *sound),
         frames=sum(each.frames for each in probes),
         samples=sum(each.samples for each in probes),
         variable_rate=any(each.variable_rate for each in probes),

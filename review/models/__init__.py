@@ -2,7 +2,8 @@
 
 from review.models.card import Card, CardFile
 from review.models.clip import Clip
-from review.models.job import Job
+from review.models.copy import Copy, Medium, TapeDrive
+from review.models.job import Job, ReadFile
 from review.models.list import ListEntry, SelectsList
 from review.models.person import Person
 from review.models.production import Membership, Production
@@ -14,15 +15,19 @@ __all__ = [
     "Card",
     "CardFile",
     "Clip",
+    "Copy",
     "Job",
     "ListEntry",
+    "Medium",
     "Membership",
     "Person",
     "Production",
+    "ReadFile",
     "Select",
     "SelectsList",
     "Stint",
     "Tag",
+    "TapeDrive",
     "Viewing",
     "WatchedRange",
 ]

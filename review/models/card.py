@@ -39,6 +39,7 @@ class Card(models.Model):
     total_bytes = models.PositiveBigIntegerField(default=0)
     file_count = models.PositiveIntegerField(default=0)
     fingerprint = models.CharField(max_length=64, blank=True)  # of the tree when last looked at
+    contents = models.CharField(max_length=32, blank=True)  # the same for every whole copy, whatever its folder's name
     settled_since = models.DateTimeField(null=True)  # the fingerprint has been this since then
 
     found_at = models.DateTimeField(auto_now_add=True)
@@ -47,6 +48,8 @@ class Card(models.Model):
     accepted_at = models.DateTimeField(null=True)
     accepted_reason = models.TextField(blank=True)
     accepted_stops = models.JSONField(default=list)  # the findings that this person knew of
+    sealed_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    sealed_at = models.DateTimeField(null=True)
 
     class Meta:
         ordering = [F("shoot_date").asc(nulls_last=True), "camera", "number", "name"]

@@ -16,6 +16,7 @@ class Clip(models.Model):
 
     class ProxyState(models.TextChoices):
         WAITING = "waiting"
+        GROWING = "growing"  # its first `proxied_frames` can be watched
         READY = "ready"
         FAILED = "failed"
 
@@ -24,6 +25,7 @@ class Clip(models.Model):
     kind = models.CharField(max_length=5, choices=Kind)
     files = models.JSONField()  # paths below the card folder, in recording order
     file_frames = models.JSONField(default=list)  # how many frames each of the files holds
+    sound_files = models.JSONField(default=list)  # for each of `files`, the paths of sound files that ran beside it
     sidecars = models.JSONField(default=list)
     probe = models.JSONField(default=dict)  # as review.media.probe.Probe.as_dict
 
@@ -34,12 +36,16 @@ class Clip(models.Model):
     start_frame = models.PositiveIntegerField()  # frames since midnight at the first frame, by this clip's labels
     timecode_source = models.CharField(max_length=80, blank=True)  # empty: the camera gave none
     channels = models.PositiveSmallIntegerField()
+    channel_names = models.JSONField(default=list)  # of the first channels, as the recorder named them; "" for none
+    notes = models.JSONField(default=list)  # for people: what is odd about the recording or its timecode
 
     proxy_state = models.CharField(max_length=8, choices=ProxyState, default=ProxyState.WAITING)
     proxy_problem = models.TextField(blank=True)
+    proxied_frames = models.PositiveIntegerField(default=0)
     frame_doubt = models.TextField(blank=True)  # why this clip's frame numbers may not be the original's
     filmstrip = models.JSONField(null=True)  # the fields of review.media.filmstrip.Filmstrip
     has_peaks = models.BooleanField(default=False)
+    has_lanes = models.BooleanField(default=False)
 
     # Kept as watching arrives, so that coverage never has to be summed from ranges.
     watched_frames = models.PositiveIntegerField(default=0)

@@ -10,8 +10,10 @@ class Job(models.Model):
 
     class Kind(models.TextChoices):
         CHECK = "check"  # a card
+        COPY = "copy"  # a copy of a card: is it byte for byte the same?
         PROXY = "proxy"  # a clip
-        PICTURES = "pictures"  # a clip's filmstrip and peaks, from its proxy
+        SECTION = "section"  # a stretch of a long clip's proxy
+        PICTURES = "pictures"  # a clip's filmstrip, peaks and lanes, from its proxy
 
     class State(models.TextChoices):
         WAITING = "waiting"
@@ -22,6 +24,8 @@ class Job(models.Model):
     kind = models.CharField(max_length=10, choices=Kind)
     card = models.ForeignKey(Card, models.CASCADE, related_name="jobs")
     clip = models.ForeignKey(Clip, models.CASCADE, null=True, related_name="jobs")
+    copy = models.ForeignKey("Copy", models.CASCADE, null=True, related_name="jobs")
+    part = models.PositiveIntegerField(default=0)  # which section, from 0
     state = models.CharField(max_length=8, choices=State, default=State.WAITING)
     why = models.CharField(max_length=200)  # what asked for it
     attempts = models.PositiveSmallIntegerField(default=0)
@@ -30,6 +34,7 @@ class Job(models.Model):
     error = models.TextField(blank=True)
     claim = models.UUIDField(null=True)  # the run that holds it; another run's results are refused
     created = models.DateTimeField(auto_now_add=True)
+    started_at = models.DateTimeField(null=True)  # when the run that holds it began
     sent_at = models.DateTimeField(null=True)
     heartbeat = models.DateTimeField(null=True)
     finished_at = models.DateTimeField(null=True)
@@ -40,15 +45,36 @@ class Job(models.Model):
         constraints = [
             models.UniqueConstraint(
                 fields=["kind", "card"],
-                condition=Q(state__in=["waiting", "running"], clip=None),
+                condition=Q(state__in=["waiting", "running"], clip=None, copy=None),
                 name="one_open_job_a_card",
             ),
             models.UniqueConstraint(
-                fields=["kind", "clip"],
+                fields=["kind", "clip", "part"],
                 condition=Q(state__in=["waiting", "running"]),
                 name="one_open_job_a_clip",
+            ),
+            models.UniqueConstraint(
+                fields=["kind", "copy"],
+                condition=Q(state__in=["waiting", "running"]),
+                name="one_open_job_a_copy",
             ),
         ]
 
     def __str__(self):
         return f"{self.kind} {self.clip or self.card}"
+
+
+class ReadFile(models.Model):
+    """A file that a running check has read to its end, so that a check that was cut short goes on from there."""
+
+    job = models.ForeignKey(Job, models.CASCADE, related_name="read_files")
+    path = models.TextField()
+    size = models.PositiveBigIntegerField()
+    modified = models.FloatField()  # seconds since 1970
+    hashes = models.JSONField()  # algorithm -> digest
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["job", "path"], name="one_reading_a_file")]
+
+    def __str__(self):
+        return self.path

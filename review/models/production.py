@@ -13,6 +13,10 @@ class Production(models.Model):
     rate_numerator = models.PositiveIntegerField(default=25)
     rate_denominator = models.PositiveIntegerField(default=1)
     drop = models.BooleanField(default=False)
+    name_rule = models.CharField(max_length=200, blank=True)  # as review.cards.name_rules; empty: the usual one
+    wipe_copies = models.PositiveSmallIntegerField(default=3)  # proven ones, before a card may be wiped
+    wipe_devices = models.PositiveSmallIntegerField(default=2)  # that these are on
+    wipe_elsewhere = models.PositiveSmallIntegerField(default=1)  # of these copies, kept at another place
     created = models.DateTimeField(auto_now_add=True)
 
     class Meta:

@@ -11,12 +11,22 @@ from review.cards.findings import Finding
 
 @dataclass(frozen=True)
 class ClipPlan:
-    """One continuous recording. Paths are below the card folder; `files` are in recording order."""
+    """One continuous recording. Paths are below the card folder; `files` are in recording order.
+
+    Where sound was recorded to files of its own, `sound_files` has for each of `files` those that ran beside it, in
+    the order of their channels; it is empty where the files hold all there is.
+    """
 
     name: str  # one clip of the card has it
     files: tuple[str, ...]
     sidecars: tuple[str, ...] = ()
     kind: Literal["video", "sound"] = "video"
+    sound_files: tuple[tuple[str, ...], ...] = ()
+
+    @property
+    def essence(self) -> tuple[str, ...]:
+        """All files that hold its pictures and sound."""
+        return (*self.files, *(path for beside in self.sound_files for path in beside))
 
 
 @dataclass(frozen=True)
