@@ -19,10 +19,11 @@ LENGTH = 8
 RESERVED = frozenset({"AX", "BL", "BLACK", "BARS"})  # they mean a source without a tape in CMX3600 lists
 
 
-def reel_for(name: str, taken: Collection[str]) -> str:
-    """The reel of the card called `name`: legal in CMX3600, not reserved, and not among `taken`."""
+def reel_for(name: str, taken: Collection[str], rule: str = "") -> str:
+    """The reel of the card called `name` by the production's naming `rule` (the usual one if empty): legal in
+    CMX3600, not reserved, and not among `taken`."""
     taken = {reel.upper() for reel in taken} | RESERVED
-    regular = _regular_reel(name)
+    regular = _regular_reel(name, rule)
     if regular and regular not in taken:
         return regular
     stem = re.sub("[^A-Z0-9]", "", anyascii(name).upper()) or "CARD"
@@ -35,9 +36,11 @@ def reel_for(name: str, taken: Collection[str]) -> str:
             return reel
 
 
-def _regular_reel(name: str) -> str:
+def _regular_reel(name: str, rule: str) -> str:
     try:
-        card = parse_card_name(name)
+        card = parse_card_name(name, rule)
     except NameMisfit:
+        return ""
+    if not (card.shoot_date and card.camera and card.number and card.number < 100):
         return ""
     return f"{card.shoot_date:%y%m%d}"[1:] + f"{card.camera}{card.number:02}"
