@@ -12,12 +12,12 @@ from django.conf import settings
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from review import access, card_checks, jobs, proxying, roles
+from review import access, card_checks, copies, jobs, naming, proxying, roles
 from review.cards.reels import reel_for
 from review.cards.tree import CardUnreadable, read_tree
-from review.models import Card, Job, Person, Production
+from review.models import Card, Copy, Job, Person, Production
 from review.refusals import Refusal
-from review.roots import card_folders, name_or_nearest, safe_folder
+from review.roots import card_folders, safe_folder
 
 _WATCHED_FOR_CHANGES = (Card.State.FOUND, Card.State.HELD)
 
@@ -25,27 +25,36 @@ _WATCHED_FOR_CHANGES = (Card.State.FOUND, Card.State.HELD)
 def production_for(folder: Path) -> Production | None:
     """The production that a folder's name, or the nearest name that fits, belongs to. A name that says
     nothing goes to the only production there is, if there is one; None where nobody can tell."""
-    if name := name_or_nearest(folder.name):
-        return Production.objects.filter(code=name.production).first()
+    if found := naming.read_or_nearest(folder.name):
+        return found[0]
     everything = list(Production.objects.all()[:2])
-    return everything[0] if len(everything) == 1 else None
+    return everything[0] if len(everything) == 1 and not naming.names_a_production(folder.name) else None
 
 
 def scan() -> None:
-    """Look under the roots: take in new folders, and check those that have stopped changing."""
+    """Look under the roots: take in new folders and copies, and read those that have stopped changing."""
+    folders = list(card_folders())
     known = {card.folder: card for card in Card.objects.all()}
-    for folder in card_folders():
+    copied = set(Copy.objects.values_list("folder", flat=True))
+    for folder in folders:
         card = known.get(str(folder))
-        if card is None:
-            production = production_for(folder)
-            if production is None:
-                continue  # listed by unclaimed()
-            try:
-                card = take_in(folder, production)
-            except Refusal:
-                continue  # a second folder of the same name: said by unclaimed() too
-        if card.state in _WATCHED_FOR_CHANGES:
+        if card is None and str(folder) not in copied:
+            card = _find(folder)
+        if card and card.folder == str(folder) and card.state in _WATCHED_FOR_CHANGES:
             _check_when_settled(card)
+    copies.look_at(folders)
+
+
+def _find(folder: Path) -> Card | None:
+    """The card whose folder, or copy, a new folder is; None for one that is left to unclaimed()."""
+    try:
+        if (card := copies.recognise(folder)) and not _has_moved(card):
+            copies.add(card, folder)
+            return card
+        production = production_for(folder)
+        return take_in(folder, production) if production else None
+    except (Refusal, OSError):
+        return None
 
 
 def _check_when_settled(card: Card) -> None:
@@ -64,27 +73,32 @@ def _check_when_settled(card: Card) -> None:
 
 
 def unclaimed() -> list[Path]:
-    """Folders under the roots that no production's card is."""
-    known = set(Card.objects.values_list("folder", flat=True))
+    """Folders under the roots that are no production's card and no card's copy."""
+    known = set(Card.objects.values_list("folder", flat=True)) | set(Copy.objects.values_list("folder", flat=True))
     return [folder for folder in card_folders() if str(folder) not in known]
 
 
 def take_in(folder: str | Path, production: Production) -> Card:
-    """The card of this folder, made as `found` if it is new. A known card whose folder is elsewhere now is
-    `found` again: what is there has not been looked at."""
+    """The card of this folder, made as `found` if it is new; the folder is one more copy of a known card of that name.
+    A known card whose folder has moved is `found` again: what is there has not been looked at."""
     folder = safe_folder(folder)
     _refuse_others_footage(folder, production)
     card = Card.objects.filter(production=production, name=folder.name).first() or _new_card(folder, production)
-    if card.folder != str(folder):
-        if Path(card.folder).is_dir():
-            raise Refusal(
-                f"{production.code} has a card named {card.name} already, in {card.folder}. A name is used once: "
-                "if this is another copy of it, keep it out of the card roots; if it is another card, name it again.",
-                "folder",
-            )
-        card.folder, card.state, card.settled_since = str(folder), Card.State.FOUND, None
-        card.save(update_fields=["folder", "state", "settled_since"])
+    if card.folder == str(folder):
+        return card
+    if not _has_moved(card):
+        copies.add(card, folder)
+        return card
+    copies.follow_move(card, folder)
+    card.folder, card.state, card.settled_since = str(folder), Card.State.FOUND, None
+    card.save(update_fields=["folder", "state", "settled_since"])
     return card
+
+
+def _has_moved(card: Card) -> bool:
+    """Whether the card's folder is not where it was, though the place where it was is there: its drive is not away."""
+    folder = Path(card.folder)
+    return not folder.is_dir() and folder.parent.is_dir()
 
 
 def _refuse_others_footage(folder: Path, production: Production) -> None:
@@ -105,12 +119,20 @@ def take_in_by(person: Person, folder: str | Path, production: Production) -> Ca
             f"{folder.name} is named as a card of another production; it is not {production.code}'s.", "folder"
         )
     card = take_in(folder, production)
-    check_by(person, card)
+    ask_to_read(folder, card, why=f"{person} asked for it")
     return card
 
 
+def ask_to_read(folder: Path, card: Card, *, why: str) -> Job:
+    """Have a folder that was taken in read through: the card's own is checked, another compared with the card."""
+    if card.folder == str(folder):
+        return ask_for_check(card, why=why)
+    return copies.ask_for_proof(card.copies.get(folder=str(folder)), why=why)
+
+
 def _new_card(folder: Path, production: Production) -> Card:
-    name = name_or_nearest(folder.name)
+    found = naming.read_or_nearest(folder.name)
+    name = found[1] if found and found[0] == production else None
     for _ in range(20):  # somebody may take the reel between the look and the write
         taken = set(production.cards.values_list("reel", flat=True))
         try:
@@ -119,7 +141,7 @@ def _new_card(folder: Path, production: Production) -> Card:
                     production=production,
                     name=folder.name,
                     folder=str(folder),
-                    reel=reel_for(folder.name, taken),
+                    reel=reel_for(folder.name, taken, production.name_rule),
                     shoot_date=name.shoot_date if name else None,
                     camera=name.camera if name else "",
                     number=name.number if name else None,

@@ -97,6 +97,10 @@ class Run:
         self._last_written = now
         self._update(done=done, total=total, heartbeat=timezone.now())
 
+    def resume(self, done: int) -> None:
+        """Say that an earlier run had done so much already, so that what is left can be told from the rest."""
+        self._update(done=done, resumed=done, heartbeat=timezone.now())
+
     def finish(self) -> None:
         self._update(state=Job.State.DONE, error="", finished_at=timezone.now())
 
@@ -123,6 +127,7 @@ def claim(job_id: int) -> Run | None:
         heartbeat=timezone.now(),
         started_at=timezone.now(),
         done=0,
+        resumed=0,
         total=0,
         error="",
         finished_at=None,

@@ -10,6 +10,7 @@ ROLES = (MEDIA_MANAGER, LOGGER, EDITOR, PRODUCER, OWNER)
 SEE = "see the production"
 CHECK_CARDS = "check cards"
 ACCEPT_CARDS = "accept a held card"
+SET_RULES = "set the production's rules"
 MARK = "mark selects"
 WATCH = "have watching counted"
 TAKE_STINTS = "take stints"
@@ -22,6 +23,7 @@ ABILITIES = {
     SEE: set(ROLES),
     CHECK_CARDS: {MEDIA_MANAGER, OWNER},
     ACCEPT_CARDS: {MEDIA_MANAGER, OWNER},
+    SET_RULES: {MEDIA_MANAGER, PRODUCER, OWNER},
     MARK: {LOGGER, EDITOR, PRODUCER, OWNER},
     WATCH: set(ROLES),
     TAKE_STINTS: {LOGGER, EDITOR, PRODUCER, OWNER},

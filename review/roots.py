@@ -6,7 +6,7 @@ from pathlib import Path
 
 from django.conf import settings
 
-from review.cards.names import CardName, NameMisfit, parse_card_name
+from review import naming
 from review.cards.tree import is_litter
 from review.refusals import Refusal
 
@@ -43,9 +43,10 @@ def safe_folder(path: str | Path) -> Path:
 def card_folders() -> Iterator[Path]:
     """The folders under the roots that look like cards: the roots' own children, and below a child
     that is only a shelf (its name is no card's, and it holds folders that are)."""
+    fits = naming.card_name_test()
     for root in settings.CARD_ROOTS:
         for child in _subfolders(root):
-            if not _fits(child.name) and any(_fits(below.name) for below in _subfolders(child)):
+            if not fits(child.name) and any(fits(below.name) for below in _subfolders(child)):
                 yield from _subfolders(child)
             else:
                 yield child
@@ -58,19 +59,3 @@ def _subfolders(folder: Path) -> list[Path]:
     except OSError:
         return []  # a root that is away for now
     return sorted(path for path in found if not path.name.startswith("."))
-
-
-def _fits(name: str) -> bool:
-    try:
-        parse_card_name(name)
-    except NameMisfit:
-        return False
-    return True
-
-
-def name_or_nearest(name: str) -> CardName | None:
-    """The card that a folder's name says, or that the nearest name that fits would say."""
-    try:
-        return parse_card_name(name)
-    except NameMisfit as misfit:
-        return parse_card_name(misfit.nearest) if misfit.nearest else None

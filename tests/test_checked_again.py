@@ -3,11 +3,8 @@
 import os
 import shutil
 
-import pytest
-
 from review import intake
 from review.models import Card, Clip, Job
-from review.refusals import Refusal
 from tests.conftest import check, film, work_off
 from tests.test_intake import NAME, stops
 
@@ -18,13 +15,14 @@ def test_taking_the_same_folder_in_twice_is_taking_it_in_once(cast, root):
     assert Card.objects.count() == 1
 
 
-def test_a_second_folder_of_the_same_name_is_refused(make_card, root, cast):
+def test_a_second_folder_of_the_same_name_is_a_copy_of_it(make_card, root, cast):
     first = make_card()
     shutil.copytree(first.folder, root / "again" / NAME)
-    with pytest.raises(Refusal, match="has a card named KB04-261112-A01 already, in "):
-        intake.take_in(root / "again" / NAME, cast.kb04)
+    assert intake.take_in_by(cast.owner, root / "again" / NAME, cast.kb04) == first.card
     first.card.refresh_from_db()
     assert first.card.folder == str(first.folder)
+    work_off()
+    assert first.card.copies.get(folder=str(root / "again" / NAME)).state == "same"
 
 
 def test_a_card_follows_its_folder_to_another_place(make_card, root, cast):

@@ -4,20 +4,23 @@ The roles and what they may do are the house's own.
 """
 
 import json
+import re
 import uuid
 
 import pytest
 from django.db import transaction
 from django.urls import URLPattern, URLResolver, get_resolver
+from django.utils import timezone
 
 from review import jobs, lists, roles, selecting, stints
-from review.models import Card, Clip, Job, Membership
+from review.models import Card, Clip, Job, Medium, Membership, TapeDrive
 from tests.conftest import api_of, browser_of
 
 ROLES = [role.replace(" ", "_") for role in roles.ROLES]
 ANYBODY = set(ROLES)
 CARDS = {"media_manager", "owner"}
 MARKS = {"logger", "editor", "producer", "owner"}
+RULES = {"media_manager", "producer", "owner"}
 OWNER = {"owner"}
 SHE_HERSELF = {"logger", "producer", "owner"}  # the stint is the logger's
 
@@ -31,6 +34,16 @@ PAGES = {
     "cards/*/": {"GET": (ANYBODY, 200)},
     "cards/*/check/": {"POST": (CARDS, 302)},
     "cards/*/accept/": {"POST": (CARDS, 302)},
+    "cards/*/copies/": {"POST": (CARDS, 404)},  # there is no such folder
+    "copies/*/prove/": {"POST": (CARDS, 302)},
+    "copies/*/forget/": {"POST": (CARDS, 302)},
+    "shelf/": {"GET": (ANYBODY, 200)},
+    "shelf/prove/": {"POST": (CARDS, 302)},
+    "shelf/media/*/": {"GET": (ANYBODY, 200), "POST": (CARDS, 302)},
+    "shelf/media/*/retire/": {"POST": (CARDS, 302)},
+    "shelf/drives/": {"POST": (CARDS, 302)},
+    "shelf/drives/*/remove/": {"POST": (CARDS, 302)},
+    "rules/": {"GET": (ANYBODY, 200), "POST": (RULES, 302)},
     "jobs/*/retry/": {"POST": (CARDS, 302)},
     "clips/next/": {"GET": (ANYBODY, 302)},
     "clips/*/": {"GET": (ANYBODY, 200)},
@@ -53,6 +66,7 @@ API = {
     "cards/*/check/": {"POST": (CARDS, 202)},
     "cards/*/accept/": {"POST": (CARDS, 200)},
     "cards/*/files/": {"GET": (ANYBODY, 200)},
+    "cards/*/copies/": {"GET": (ANYBODY, 200), "POST": (CARDS, 400)},  # the folder is not under a card root
     "clips/": {"GET": (ANYBODY, 200)},
     "clips/*/": {"GET": (ANYBODY, 200)},
     "clips/*/watched/": {"GET": (ANYBODY, 200), "POST": (ANYBODY, 200)},
@@ -85,8 +99,7 @@ def addresses(resolver=None, prefix=""):
 
 def _plain(entry) -> str:
     text = str(entry.pattern)
-    for converter in ("<int:card_id>", "<int:job_id>", "<int:clip_id>", "<int:list_id>", "<int:membership_id>"):
-        text = text.replace(converter, "*")
+    text = re.sub("<int:[a-z_]+>", "*", text)
     text = text.replace("<str:name>", "proxy.mp4")
     for key in ("pk", "code"):
         text = text.replace(rf"(?P<{key}>[^/.\0]+)", "*")
@@ -115,7 +128,10 @@ def site(cast, make_clip):
     spare = make_clip("SPARE")
     stint = stints.take(cast.logger, spare)
     made = lists.make(cast.editor, cast.kb04, "best", [select.id])
-    Card.objects.update(state="held")
+    Card.objects.update(state="held", checked_at=timezone.now())
+    medium = Medium.objects.create(production=cast.kb04, volume="named:shuttle", label="shuttle", kind="disk")
+    copy = clip.card.copies.create(medium=medium, folder="/nowhere/else")
+    drive = TapeDrive.objects.create(production=cast.kb04, label="post house", generation=8)
     job = jobs.ask(Job.Kind.PICTURES, card=clip.card, clip=clip, why="a test")
     Job.objects.update(state="failed")
     member = Membership.objects.get(person=cast.media_manager)
@@ -130,6 +146,9 @@ def site(cast, make_clip):
         "lists": made.id,
         "jobs": job.id,
         "people": member.id,
+        "copies": copy.id,
+        "shelf/media": medium.id,
+        "shelf/drives": drive.id,
     }
     bodies = {
         "cards/*/accept/": {"reason": "because it is fine"},
@@ -141,10 +160,14 @@ def site(cast, make_clip):
         "lists/*/": {"name": "renamed", "version": 1},
         "lists/*/add/": {"selects": [str(select.id)]},
         "people/": {"name": "maya", "role": "logger"},
+        "cards/*/copies/": {"folder": "/nowhere"},
+        "shelf/media/*/": {"label": "shuttle", "kind": "disk"},
+        "shelf/drives/": {"label": "ours", "generation": "9"},
+        "rules/": {"copies": "2", "devices": "1", "elsewhere": "0"},
     }
 
     def fill(path):
-        kind = path.split("/")[0]
+        kind = path.partition("/*")[0]
         return path.replace("*", str(numbers.get(kind, ""))), bodies.get(path)
 
     return fill
@@ -194,7 +217,7 @@ def test_a_stranger_finds_nothing_of_it(cast, site):
                 told = page(cast.stranger, site, path, method)
                 assert told.status_code == 404, (method, path)
                 assert b"gull" not in told.content and b"A001C001" not in told.content
-    for path in ("cards/", "selects/", "lists/", "coverage/", "people/", "clips/next/"):
+    for path in ("cards/", "selects/", "lists/", "coverage/", "people/", "clips/next/", "shelf/", "rules/"):
         told = page(cast.stranger, site, path, "GET", "?production=KB04")
         assert told.status_code == 404, path
         assert b"you are not a member" in told.content

@@ -141,12 +141,13 @@ def test_a_name_that_says_nothing_goes_to_the_only_production(cast, root):
     assert Card.objects.get().production == cast.kb04
 
 
-def test_a_second_folder_of_one_name_waits_to_be_claimed(make_card, root):
+def test_a_second_folder_of_one_name_is_a_copy(make_card, root):
     taken = make_card()
     shutil.copytree(taken.folder, root / "copies" / NAME)
     intake.scan()
     assert Card.objects.count() == 1
-    assert intake.unclaimed() == [root / "copies" / NAME]
+    assert intake.unclaimed() == []
+    assert {copy.folder for copy in taken.card.copies.all()} == {str(taken.folder), str(root / "copies" / NAME)}
 
 
 def test_links_under_the_root_are_not_followed(cast, root, tmp_path):

@@ -23,6 +23,11 @@ class Finding:
         return asdict(self)
 
 
+def by_severity(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Stops first, then cautions, then notes; in their order otherwise."""
+    return tuple(sorted(findings, key=lambda finding: (STOP, CAUTION, NOTE).index(finding.severity)))
+
+
 MOST_ALIKE = 50
 
 

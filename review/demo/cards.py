@@ -114,7 +114,7 @@ def _finish(folder: Path, card: Card) -> None:
             _write_sidecar(unfinished / _files(card, clip)[0].with_suffix(".XML"), card, clip)
     _write_checksums(unfinished, card, beside=folder / f"{card.folder}.{card.checksums}")
     if card.fault == "flipped byte":
-        _flip_a_byte(unfinished / _files(card, card.clips[-1])[0])
+        flip_a_byte(unfinished / _files(card, card.clips[-1])[0])
     os.replace(unfinished, folder / card.folder)
 
 
@@ -157,7 +157,7 @@ def _write_checksums(folder: Path, card: Card, beside: Path) -> None:
         (folder / f"{card.folder}.{algorithm}").write_text("".join(lines), encoding="utf-8")
 
 
-def _flip_a_byte(path: Path) -> None:
+def flip_a_byte(path: Path) -> None:
     """Change one bit inside a picture late in the clip: it plays on, and only a checksum tells."""
     with av.open(str(path)) as movie:
         packets = [packet for packet in movie.demux(video=0) if packet.size]

@@ -3,11 +3,12 @@
 import uuid
 from datetime import timedelta
 
+from django.conf import settings
 from django.utils import timezone
 
-from review import lists, people, selecting, tagging, watching
-from review.demo import logbook, scenario
-from review.models import Clip, Person, Production, SelectsList, Viewing
+from review import copies, lists, people, selecting, tagging, watching
+from review.demo import logbook, scenario, shelf
+from review.models import Card, Clip, Medium, Person, Production, SelectsList, TapeDrive, Viewing
 
 PASSWORD = "kestrel-bay"  # the demo is served to its own machine only
 _NAMES = uuid.UUID("6d5fb1a4-3a35-4f0e-9d4b-6c1f4cf0a7c3")  # so that a second run writes nothing twice
@@ -27,6 +28,28 @@ def _join(production: Production, person: scenario.Person) -> None:
     if password:
         made.set_password(PASSWORD)
         made.save(update_fields=["password"])
+
+
+def make_shelf() -> None:
+    """The copies of the cards, to be compared, and what is known of the drives that they are on."""
+    if TapeDrive.objects.exists():
+        return
+    for copied in shelf.COPIES:
+        card = Card.objects.get(name=copied.card)
+        copy = copies.add(card, settings.HOME / copied.folder, is_original=copied.is_original)
+        copies.ask_for_proof(copy, why="the demo")
+    for drive in (shelf.WORKED_FROM, *shelf.DRIVES):
+        Medium.objects.filter(label=drive.label).update(
+            kind=drive.kind,
+            place=drive.place,
+            elsewhere=drive.elsewhere,
+            in_use_since=timezone.localdate() - timedelta(days=365 * drive.years),
+            check_every=drive.check_every,
+        )
+    label, generation = shelf.TAPE_DRIVE
+    production = Production.objects.get(code=scenario.PRODUCTIONS[0].code)
+    goes = timezone.localdate() + timedelta(days=150)
+    TapeDrive.objects.create(production=production, label=label, generation=generation, until=goes)
 
 
 def make_logbook() -> None:

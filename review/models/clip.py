@@ -82,6 +82,11 @@ class Clip(models.Model):
         return [file for file, _, _ in held], (held[0][1], held[-1][2])
 
     @property
+    def essence(self) -> list[str]:
+        """The paths of all files that hold its pictures and sound."""
+        return [*self.files, *(path for beside in self.sound_files for path in beside)]
+
+    @property
     def has_source_timecode(self) -> bool:
         return bool(self.timecode_source)
 

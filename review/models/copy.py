@@ -35,14 +35,16 @@ class Copy(models.Model):
         FOUND = "found", "found, not compared yet"
         SAME = "same", "the same, byte for byte"
         FAILED = "failed", "not the same"
-        AWAY = "away", "not connected when last looked for"  # what was proven before stays on record
 
     card = models.ForeignKey(Card, models.CASCADE, related_name="copies")
     medium = models.ForeignKey(Medium, models.PROTECT, related_name="copies")
     folder = models.TextField()  # absolute, as it was when last seen
+    here = models.BooleanField(default=True)  # what was proven of a drive that is away stays on record
+    fingerprint = models.CharField(max_length=64, blank=True)  # of the tree when last looked at
+    settled_since = models.DateTimeField(null=True)  # the fingerprint has been this since then
     is_original = models.BooleanField(default=False)  # the camera's own card, in a reader: it is what would be wiped
     state = models.CharField(max_length=6, choices=State, default=State.FOUND)
-    proven_at = models.DateTimeField(null=True)  # when it was last the same, byte for byte
+    proven_at = models.DateTimeField(null=True)  # when it was last read and was the same, byte for byte
     checked_at = models.DateTimeField(null=True)
     findings = models.JSONField(default=list)
     found_at = models.DateTimeField(auto_now_add=True)

@@ -31,6 +31,7 @@ class Job(models.Model):
     attempts = models.PositiveSmallIntegerField(default=0)
     done = models.PositiveBigIntegerField(default=0)  # bytes for a check, frames for the others
     total = models.PositiveBigIntegerField(default=0)
+    resumed = models.PositiveBigIntegerField(default=0)  # of `done`, what an earlier run had done
     error = models.TextField(blank=True)
     claim = models.UUIDField(null=True)  # the run that holds it; another run's results are refused
     created = models.DateTimeField(auto_now_add=True)

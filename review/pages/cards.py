@@ -4,7 +4,8 @@ from django.db.models import Count, Exists, OuterRef, Q
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from review import access, coverage, intake, jobs, proxying, roles
+from review import access, copies, coverage, intake, jobs, proxying, roles, shelf, wiping
+from review.cards.wiping import CAUTION
 from review.models import Card, Clip, Job, Stint
 from review.pages.current import current_production, remember
 from review.pages.errors import refusing
@@ -16,11 +17,11 @@ from review.refusals import NotFound
 def cards(request):
     production = current_production(request)
     covered = coverage.by_card(production)
-    rows = []
-    for card in production.cards.annotate(
+    counted = production.cards.annotate(
         clip_count=Count("clips"), ready=Count("clips", filter=Q(clips__proxy_state=Clip.ProxyState.READY))
-    ):
-        rows.append((card, covered.get(card)))
+    )
+    wipes = wiping.answers(counted)
+    rows = [(card, covered.get(card), wipes[card.id]) for card in counted]
     unclaimed = intake.unclaimed() if access.may(request.user, production, roles.CHECK_CARDS) else []
     return render(
         request,
@@ -29,10 +30,10 @@ def cards(request):
             "days": _by_day(rows),
             "unclaimed": [(str(path), path.name) for path in unclaimed],
             "unproven": sum(
-                card.state == Card.State.VERIFIED and card.proof != Card.Proof.CHECKSUMS for card, _ in rows
+                card.state == Card.State.VERIFIED and card.proof != Card.Proof.CHECKSUMS for card, *_ in rows
             ),
-            "accepted": sum(card.state == Card.State.ACCEPTED for card, _ in rows),
-            "held": sum(card.state == Card.State.HELD for card, _ in rows),
+            "accepted": sum(card.state == Card.State.ACCEPTED for card, *_ in rows),
+            "held": sum(card.state == Card.State.HELD for card, *_ in rows),
             "total": coverage.total(covered.values()),
         },
     )
@@ -40,8 +41,8 @@ def cards(request):
 
 def _by_day(rows) -> list:
     days: dict = {}
-    for card, part in rows:
-        days.setdefault(card.shoot_date, []).append((card, part))
+    for row in rows:
+        days.setdefault(row[0].shoot_date, []).append(row)
     return sorted(days.items(), key=lambda item: (item[0] is None, item[0]))
 
 
@@ -64,6 +65,10 @@ def card(request, card_id: int):
             "part": coverage.by_card(card.production, card).get(card),
             "files": card.files.all()[:500],
             "failed_jobs": _still_failed(card),
+            "wipe": wiping.answer(card),
+            "wipe_caution": CAUTION,
+            "copies": [(copy, shelf.next_check(copy)) for copy in card.copies.select_related("medium")],
+            "unclaimed": intake.unclaimed() if access.may(request.user, card.production, roles.CHECK_CARDS) else [],
         },
     )
 
@@ -119,6 +124,22 @@ def accept(request, card_id: int):
     card = _card(request, card_id)
     intake.accept(card, request.user, request.POST.get("reason", ""))
     messages.info(request, f"{card.name} is accepted. Your name and reason stay on record.")
+    return redirect("card", card.id)
+
+
+@login_required
+@require_POST
+@refusing
+def add_copy(request, card_id: int):
+    """Know another folder as a copy of the card. It is chosen from a list, never typed."""
+    card = _card(request, card_id)
+    access.require(request.user, card.production, roles.CHECK_CARDS)
+    wanted = request.POST.get("folder", "")
+    folder = next((path for path in intake.unclaimed() if str(path) == wanted), None)
+    if folder is None:
+        raise NotFound("That folder is not there any more, or is known already; look at the list again.")
+    copies.add_by(request.user, card, folder, is_original=request.POST.get("original") == "yes")
+    messages.info(request, f"{folder.name} will be read from start to end and compared with {card.name}.")
     return redirect("card", card.id)
 
 

@@ -7,7 +7,8 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from review.models import Card, Clip
+from review.cards.media_kinds import TAPES, drives_that_read, drives_that_write, kind_of, tape_generation
+from review.models import Card, Clip, Copy, Medium, TapeDrive
 from review.timecode import Rate
 
 register = template.Library()
@@ -93,6 +94,46 @@ def trust(card: Card) -> str:
 @register.filter
 def trust_class(card: Card) -> str:
     return "weak" if card.state == Card.State.VERIFIED and card.proof != Card.Proof.CHECKSUMS else card.state
+
+
+@register.filter
+def copy_words(copy: Copy) -> str:
+    """What is known of a copy, in a few words."""
+    words = {
+        Copy.State.FOUND: "not compared yet",
+        Copy.State.SAME: "the same, byte for byte",
+        Copy.State.FAILED: "not the same",
+    }[copy.state]
+    return words if copy.here else f"{words}; away now"
+
+
+@register.filter
+def medium_words(medium: Medium) -> str:
+    return kind_of(medium.kind).words + ("; retired" if medium.retired_at else "")
+
+
+@register.filter
+def tape_words(medium: Medium) -> str:
+    """Which drives read and write a tape; '' for what is no tape."""
+    generation = tape_generation(medium.kind)
+    if generation is None:
+        return ""
+    read, written = _generations(drives_that_read(generation)), _generations(drives_that_write(generation))
+    return f"Drives that read it: {read}; that write it: {written}. It holds {TAPES[generation].native_terabytes} TB."
+
+
+@register.filter
+def drive_reads(drive: TapeDrive) -> str:
+    return _generations(TAPES[drive.generation].reads)
+
+
+@register.filter
+def drive_writes(drive: TapeDrive) -> str:
+    return _generations(TAPES[drive.generation].writes)
+
+
+def _generations(numbers) -> str:
+    return ", ".join(f"LTO-{number}" for number in numbers)
 
 
 @register.simple_tag

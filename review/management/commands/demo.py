@@ -5,7 +5,7 @@ from pathlib import Path
 from django.conf import settings
 
 from review import intake, jobs
-from review.demo import cards, scenario
+from review.demo import cards, scenario, shelf
 from review.management import demo_rows, serving
 from review.management.plainly import PlainCommand
 from review.models import Card, Clip, Job, Production
@@ -27,13 +27,16 @@ class Command(PlainCommand):
         with serving.only_one(), serving.stopping(children):
             if not no_serve:
                 serving.check_port(HOST, port)
-            settings.CARD_ROOTS = [settings.HOME / "cards"]  # never the roots of real work
+            settings.CARD_ROOTS = shelf.roots(settings.HOME)  # never the roots of real work
             serving.prepare_home()
             cards.make_cards(settings.HOME / "cards", self._show)
             self._end_line()
+            shelf.make_drives(settings.HOME)
             demo_rows.make_productions()
             asked = self._take_in()
             serving.start_workers(children)
+            self._wait_for(asked, children)
+            demo_rows.make_shelf()
             self._wait_for(asked, children)
             demo_rows.make_logbook()
             if no_serve:

@@ -1,0 +1,90 @@
+"""May this card be wiped? By the production's own rule, from copies that were read and were the same.
+
+Rushlight never wipes anything, and its answer is no permission: the production's own policy and people decide.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+CAUTION = (
+    "Your production's own policy and people decide whether a card is wiped; Rushlight never wipes anything and has "
+    "only counted copies."
+)
+
+
+@dataclass(frozen=True)
+class WipeRule:
+    """How many proven copies, on how many devices, and how many of the copies at another place."""
+
+    copies: int = 3
+    devices: int = 2
+    elsewhere: int = 1
+
+    def __str__(self) -> str:
+        words = f"{_some(self.copies, 'proven copy', 'proven copies')} on at least {_some(self.devices, 'device')}"
+        return f"{words}, {self.elsewhere} of them elsewhere" if self.elsewhere else words
+
+
+@dataclass(frozen=True)
+class KnownCopy:
+    """A copy as it is known now. `proven_at` is None if it never was the same; `failed` if it was not, last time."""
+
+    medium: str  # for people
+    device: str  # two copies on one device have the same
+    elsewhere: bool
+    proven_at: datetime | None
+    failed: bool = False
+    overdue: bool = False  # it was to be proven again by now
+
+
+@dataclass(frozen=True)
+class WipeAnswer:
+    may: bool
+    reasons: tuple[str, ...]  # why not
+    counted: tuple[KnownCopy, ...]  # the copies that count, those proven last first
+    rule: WipeRule
+
+    @property
+    def line(self) -> str:
+        """The answer in one line."""
+        if not self.may:
+            return f"Not yet, because {'; '.join(self.reasons)}."
+        proofs = ", ".join(f"{copy.medium} ({copy.proven_at:%-d %b %Y %H:%M})" for copy in self.counted)
+        late = " Some of these proofs are older than they should be." if any(c.overdue for c in self.counted) else ""
+        return f"Yes by this production's rule ({self.rule}), as proven on {proofs}.{late}"
+
+
+def may_wipe(
+    rule: WipeRule, *, state: Sequence[str], vouched: bool, original_differs: bool, copies: Sequence[KnownCopy]
+) -> WipeAnswer:
+    """Weigh what is known of a card.
+
+    `state` says in words what keeps the card itself from being trusted; it is empty for a verified card. `vouched` is
+    whether anything made from the camera's own card (its checksums, or the card itself in a reader) agreed with the
+    copies: copies that only agree with each other may all lack the same clip. `copies` are those in use, without the
+    camera's own card.
+    """
+    reasons = list(state)
+    if original_differs:
+        reasons.append("the camera's card holds something else than the copies")
+    if not vouched and not reasons:
+        reasons.append("nothing made from the camera's own card proves the copies: compare them with the card itself")
+    failed = [copy for copy in copies if copy.failed]
+    for copy in failed:
+        reasons.append(f"the copy on {copy.medium} is not the same any more")
+    counted = sorted((c for c in copies if c.proven_at and not c.failed), key=lambda c: c.proven_at, reverse=True)
+    if len(counted) < rule.copies:
+        reasons.append(f"{_some(len(counted), 'copy is', 'copies are')} proven of {rule.copies}")
+    devices = len({copy.device for copy in counted})
+    if devices < rule.devices and (len(counted) >= rule.copies or devices < len(counted)):
+        reasons.append(f"they are on {_some(devices, 'device')}, not {rule.devices}")
+    elsewhere = sum(copy.elsewhere for copy in counted)
+    if elsewhere < rule.elsewhere:
+        kept = "none is" if not elsewhere else f"only {elsewhere} is"
+        reasons.append(f"{kept} kept elsewhere")
+    return WipeAnswer(not reasons, tuple(reasons), tuple(counted), rule)
+
+
+def _some(count: int, one: str, many: str = "") -> str:
+    return f"{count} {one if count == 1 else many or one + 's'}"

@@ -1,0 +1,86 @@
+"""May a card be wiped? What is known of its copies, weighed by its production's own rule."""
+
+from collections.abc import Iterable
+from datetime import date, datetime
+
+from django.db.models import prefetch_related_objects
+from django.utils import timezone
+
+from review import access, roles, shelf
+from review.cards.wiping import KnownCopy, WipeAnswer, WipeRule, may_wipe
+from review.models import Card, Copy, Person, Production
+from review.refusals import Refusal
+
+MOST = 9  # copies, devices
+
+
+def rule_of(production: Production) -> WipeRule:
+    return WipeRule(production.wipe_copies, production.wipe_devices, production.wipe_elsewhere)
+
+
+def set_rule(person: Person, production: Production, rule: WipeRule) -> None:
+    """The production's own rule for wiping cards. Raises Refusal for one that could not be met or asks for nothing."""
+    access.require(person, production, roles.SET_RULES)
+    if not 1 <= rule.copies <= MOST:
+        raise Refusal(f"At least 1 proven copy, and at most {MOST}, can be asked for.", "copies")
+    if not 1 <= rule.devices <= rule.copies:
+        raise Refusal(f"{rule.copies} copies can be asked to be on 1 to {rule.copies} devices.", "devices")
+    if not 0 <= rule.elsewhere <= rule.copies:
+        raise Refusal(f"Of {rule.copies} copies 0 to {rule.copies} can be asked to be elsewhere.", "elsewhere")
+    production.wipe_copies, production.wipe_devices = rule.copies, rule.devices
+    production.wipe_elsewhere = rule.elsewhere
+    production.save(update_fields=["wipe_copies", "wipe_devices", "wipe_elsewhere"])
+
+
+def answer(card: Card, today: date | None = None) -> WipeAnswer:
+    """What the card's page, the reports and the API say."""
+    return answers([card], today)[card.id]
+
+
+def answers(cards: Iterable[Card], today: date | None = None) -> dict[int, WipeAnswer]:
+    """The answer for each card, by its id."""
+    cards = list(cards)
+    today = today or timezone.localdate()
+    prefetch_related_objects(cards, "copies__medium", "production")
+    return {card.id: _answer(card, today) for card in cards}
+
+
+def _answer(card: Card, today: date) -> WipeAnswer:
+    copies = [copy for copy in card.copies.all() if copy.medium.retired_at is None]
+    originals = [copy for copy in copies if copy.is_original]
+    kept = [copy for copy in copies if not copy.is_original]
+    proven_originals = [copy for copy in originals if copy.state == Copy.State.SAME]
+    return may_wipe(
+        rule_of(card.production),
+        state=_what_keeps(card),
+        vouched=card.proof == Card.Proof.CHECKSUMS or bool(proven_originals),
+        original_differs=any(copy.state == Copy.State.FAILED for copy in originals),
+        copies=[_known(copy, today) for copy in kept],
+    )
+
+
+def _what_keeps(card: Card) -> list[str]:
+    """Why the card itself is not trusted, in words that go after 'because'."""
+    return {
+        Card.State.FOUND: ["it has not been checked"],
+        Card.State.CHECKING: ["it is being checked"],
+        Card.State.HELD: ["it is held: what the check found comes first"],
+        Card.State.ACCEPTED: ["a person accepted it although the check found something wrong"],
+        Card.State.VERIFIED: [],
+    }[card.state]
+
+
+def _known(copy: Copy, today: date) -> KnownCopy:
+    due = shelf.next_check(copy)
+    return KnownCopy(
+        medium=copy.medium.label,
+        device=copy.medium.volume,
+        elsewhere=copy.medium.elsewhere,
+        proven_at=_local(copy.proven_at),
+        failed=copy.state == Copy.State.FAILED,
+        overdue=due is not None and due < today,
+    )
+
+
+def _local(moment: datetime | None) -> datetime | None:
+    return timezone.localtime(moment) if moment else None
