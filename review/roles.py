@@ -11,6 +11,7 @@ SEE = "see the production"
 CHECK_CARDS = "check cards"
 ACCEPT_CARDS = "accept a held card"
 SET_RULES = "set the production's rules"
+TAKE_NOTES = "take field notes"
 MARK = "mark selects"
 WATCH = "have watching counted"
 TAKE_STINTS = "take stints"
@@ -24,6 +25,7 @@ ABILITIES = {
     CHECK_CARDS: {MEDIA_MANAGER, OWNER},
     ACCEPT_CARDS: {MEDIA_MANAGER, OWNER},
     SET_RULES: {MEDIA_MANAGER, PRODUCER, OWNER},
+    TAKE_NOTES: {MEDIA_MANAGER, PRODUCER, OWNER},
     MARK: {LOGGER, EDITOR, PRODUCER, OWNER},
     WATCH: set(ROLES),
     TAKE_STINTS: {LOGGER, EDITOR, PRODUCER, OWNER},

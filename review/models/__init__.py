@@ -5,6 +5,7 @@ from review.models.clip import Clip
 from review.models.copy import Copy, Medium, TapeDrive
 from review.models.job import Job, ReadFile
 from review.models.list import ListEntry, SelectsList
+from review.models.note import FieldNote
 from review.models.person import Person
 from review.models.production import Membership, Production
 from review.models.select import Select, Tag
@@ -16,6 +17,7 @@ __all__ = [
     "CardFile",
     "Clip",
     "Copy",
+    "FieldNote",
     "Job",
     "ListEntry",
     "Medium",

@@ -1,3 +1,5 @@
+from fractions import Fraction
+
 from django.conf import settings
 from django.db import models
 from django.db.models import F
@@ -30,6 +32,10 @@ class Card(models.Model):
     shoot_date = models.DateField(null=True)  # these three from the name; null when it does not fit
     camera = models.CharField(max_length=1, blank=True)
     number = models.PositiveSmallIntegerField(null=True)
+    # Seconds, as an exact fraction, to add to this card's timecode to be on the production's clock.
+    clock_numerator = models.BigIntegerField(default=0)
+    clock_denominator = models.PositiveBigIntegerField(default=1)
+    clock_set = models.BooleanField(default=False)  # by a person
 
     state = models.CharField(max_length=10, choices=State, default=State.FOUND)
     proof = models.CharField(max_length=10, choices=Proof, blank=True)
@@ -65,6 +71,11 @@ class Card(models.Model):
     def stops(self) -> list[list[str]]:
         """What the check found that holds the card, to be compared with what was found another time."""
         return sorted([each["code"], each["where"], each["what"]] for each in self.findings if each["severity"] == STOP)
+
+    @property
+    def clock_offset(self) -> Fraction:
+        """Seconds."""
+        return Fraction(self.clock_numerator, self.clock_denominator)
 
     @property
     def trusted(self) -> bool:

@@ -37,6 +37,8 @@ class Select(models.Model):
     tags = models.ManyToManyField(Tag, related_name="selects", blank=True)
     logger = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="selects")
     version = models.PositiveIntegerField(default=1)
+    # Not marked by hand but carried over from the same moment on another camera.
+    carried_from = models.ForeignKey("self", models.SET_NULL, null=True, related_name="carried_to")
     created = models.DateTimeField(auto_now_add=True)
     modified = models.DateTimeField(auto_now=True)
     deleted = models.DateTimeField(null=True)

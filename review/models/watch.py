@@ -15,6 +15,13 @@ class Viewing(models.Model):
     opened_at = models.DateTimeField(default=timezone.now)
     seconds_used = models.FloatField(default=0)  # of playing, already claimed
     last_batch = models.PositiveIntegerField(default=0)  # batches up to this one have been counted
+    frame = models.PositiveIntegerField(default=0)  # on the screen when last heard of
+    heard_at = models.DateTimeField(null=True)
+    left_at = models.DateTimeField(null=True)  # the page was closed
+    remark = models.TextField(blank=True)  # for whoever comes next
+
+    class Meta:
+        indexes = [models.Index(fields=["clip", "heard_at"])]
 
 
 class WatchedRange(models.Model):

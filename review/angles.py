@@ -1,0 +1,140 @@
+"""Other angles: which other cameras and sound were rolling at a moment, by source timecode.
+
+Cameras whose clocks did not agree have an offset on their card, set once by a person from a clap that both saw.
+"""
+
+import uuid
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from fractions import Fraction
+
+from django.db import transaction
+
+from review import access, roles, selecting
+from review.clock import DAY, frame_at, time_of
+from review.coverage import footage
+from review.frames import FrameRange
+from review.models import Card, Clip, Person, Production, Select
+from review.refusals import Refusal
+
+MOST_OFFSET = 14 * 3600  # seconds: a camera left on another continent's time
+
+_CARRIED = uuid.UUID("5a0b7d62-57b5-4f0a-8a4e-3f1d5a8c2be1")  # so that carrying twice is carrying once
+
+
+@dataclass(frozen=True)
+class Angle:
+    """Another clip, and its frames [in_frame, out_frame) that show the same time."""
+
+    clip: Clip
+    in_frame: int
+    out_frame: int
+
+
+def time_on(clip: Clip, frame: int) -> Fraction:
+    """When a frame of a clip was, on the production's clock: seconds since midnight of its card's shoot date."""
+    return time_of(clip.timebase, clip.start_frame + frame) + clip.card.clock_offset
+
+
+def frame_on(clip: Clip, time: Fraction) -> int:
+    """The frame of a clip at that time; it may lie before the clip's first or after its last."""
+    return frame_at(clip.timebase, time - clip.card.clock_offset) - clip.start_frame
+
+
+def of(clip: Clip, in_frame: int, out_frame: int | None = None) -> list[Angle]:
+    """The other clips that were rolling while frames [in_frame, out_frame) of `clip` were shot (one frame if no end is
+    given), by camera. Clips whose timecode is unknown are left out, unless somebody set their card's clock."""
+    if clip.card.shoot_date is None or not has_time(clip):
+        return []
+    out_frame = in_frame + 1 if out_frame is None else out_frame
+    start, end = time_on(clip, in_frame), time_on(clip, out_frame)
+    found = []
+    for other in shot_near(clip.card.production, clip.card.shoot_date):
+        if other.id == clip.id:
+            continue
+        later = (other.card.shoot_date - clip.card.shoot_date).days * DAY
+        first, last = frame_on(other, start - later), frame_on(other, end - later)
+        shown = FrameRange(max(0, first), min(other.frames, max(last, first + 1)))
+        if shown.length:
+            found.append(Angle(other, *shown))
+    return found
+
+
+def shot_near(production: Production, day: date) -> list[Clip]:
+    """The clips of a day and of those beside it whose time is known, by camera."""
+    near = footage(production).filter(card__shoot_date__range=(day - timedelta(1), day + timedelta(1)))
+    clips = near.select_related("card").defer("probe", "files", "file_frames", "sidecars")
+    return [each for each in clips.order_by("card__camera", "card__number", "start_frame", "id") if has_time(each)]
+
+
+def has_time(clip: Clip) -> bool:
+    """Whether it is known when the clip was shot: by its source timecode, or because somebody set its card's clock."""
+    return clip.has_source_timecode or clip.card.clock_set
+
+
+def carry(person: Person, select: Select, to: Iterable[int] | None = None) -> list[Select]:
+    """Carry a select to the other angles of its moment (or to those whose clip ids are given), linked to it. One that
+    was carried there before is left as it is. Returns those that are there now."""
+    access.require(person, select.clip.card.production, roles.MARK)
+    if select.deleted:
+        raise Refusal("This select is deleted; bring it back before it is carried to other angles.", "select")
+    wanted = None if to is None else set(to)
+    carried = []
+    with transaction.atomic():
+        for angle in of(select.clip, select.in_frame, select.out_frame):
+            if wanted is None or angle.clip.id in wanted:
+                carried.append(_carry_to(person, select, angle))
+    return carried
+
+
+def _carry_to(person: Person, select: Select, angle: Angle) -> Select:
+    made_id = uuid.uuid5(_CARRIED, f"{select.id} {angle.clip.id}")
+    if there := Select.objects.filter(id=made_id, deleted=None).first():
+        return there
+    before = Select.objects.filter(id=made_id).first()
+    tags = tuple(tag.name for tag in select.tags.all())
+    mark = selecting.Mark(angle.in_frame, angle.out_frame, tags, select.note, select.rating)
+    made = selecting.put(person, made_id, angle.clip, mark, before.version if before else 0)
+    Select.objects.filter(id=made.id).update(carried_from=select)
+    made.carried_from = select
+    return made
+
+
+# Clocks that did not agree ----------------------------------------------------------------------
+
+
+def set_clock(person: Person, card: Card, offset: Fraction) -> None:
+    """Seconds to add to a card's timecode, for all its clips."""
+    access.require(person, card.production, roles.MARK)
+    if abs(offset) > MOST_OFFSET:
+        raise Refusal("The two frames are more than 14 hours apart: they are not of one clap.", "offset")
+    card.clock_numerator, card.clock_denominator = offset.numerator, offset.denominator
+    card.clock_set = True
+    card.save(update_fields=["clock_numerator", "clock_denominator", "clock_set"])
+
+
+def set_clock_by_clap(person: Person, clip: Clip, frame: int, other: Clip, other_frame: int) -> Fraction:
+    """Set the clock of `clip`'s card so that its frame `frame` is the moment of `other_frame` on `other`, which stays.
+
+    Returns the offset in seconds."""
+    if clip.card_id == other.card_id:
+        raise Refusal("Choose the clap on two cards: one card has one clock.", "other")
+    if clip.card.production_id != other.card.production_id:
+        raise Refusal("Both cards must be of one production.", "other")
+    for each, number in ((clip, frame), (other, other_frame)):
+        if not 0 <= number < each.frames:
+            raise Refusal(f"{each.name} has no frame {number}.", "frame")
+    days = 0
+    if clip.card.shoot_date and other.card.shoot_date:
+        days = (other.card.shoot_date - clip.card.shoot_date).days
+    offset = time_on(other, other_frame) + days * DAY - time_of(clip.timebase, clip.start_frame + frame)
+    set_clock(person, clip.card, offset)
+    return offset
+
+
+def clear_clock(person: Person, card: Card) -> None:
+    """Believe the card's own timecode again."""
+    access.require(person, card.production, roles.MARK)
+    card.clock_numerator, card.clock_denominator, card.clock_set = 0, 1, False
+    card.save(update_fields=["clock_numerator", "clock_denominator", "clock_set"])

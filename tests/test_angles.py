@@ -1,0 +1,119 @@
+"""Other angles of a moment. Labels are SMPTE ST 12-1's; that cameras set together show one label is common practice."""
+
+import uuid
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from review import angles, selecting
+from review.clock import DAY, frame_at, time_of
+from review.models import Card
+from review.refusals import NotAllowed, Refusal
+from review.timecode import STANDARD_RATES, Rate, Timebase
+
+DROP = Timebase(Rate(30000, 1001), drop=True)
+BASES = [Timebase(rate) for rate in STANDARD_RATES] + [DROP, Timebase(Rate(60000, 1001), drop=True)]
+
+
+@given(st.sampled_from(BASES), st.integers(0, 10_000_000))
+def test_every_frame_is_found_again_at_its_time(timebase, frame):
+    assert frame_at(timebase, time_of(timebase, frame)) == frame
+
+
+def test_labels_that_drop_frame_skips_stand_for_the_next():
+    assert DROP.label(frame_at(DROP, Fraction(60))) == "00:01:00;02"
+    assert frame_at(Timebase(Rate(25)), Fraction(-1, 25)) == -1
+    assert time_of(Timebase(Rate(25)), 2_160_000) == DAY
+
+
+@pytest.fixture
+def two(make_clip):
+    """A and B rolled together; B began two seconds later and ran to twice the frames a second."""
+    a = make_clip(card="KB04-261112-A01", start="10:00:00:00", frames=250)
+    b = make_clip(card="KB04-261112-B01", timebase=Timebase(Rate(50)), start="10:00:02:00", frames=200)
+    return a, b
+
+
+def places(found):
+    return [(each.clip.card.camera, each.in_frame, each.out_frame) for each in found]
+
+
+def test_it_works(two, make_clip):
+    a, b = two
+    sound = make_clip("T001", card="KB04-261112-S01", start="09:59:00:00", frames=25 * 300, kind="sound")
+    make_clip(card="KB04-261112-C01", start="11:00:00:00")
+    assert places(angles.of(a, 75)) == [
+        ("B", 50, 52),
+        ("S", 1575, 1576),
+    ]
+    assert places(angles.of(b, 50)) == [("A", 75, 76), ("S", 1575, 1576)]
+    assert places(angles.of(a, 10)) == [("S", 1510, 1511)]
+    assert angles.of(sound, 0) == []
+
+
+def test_over_midnight_and_on_the_next_days_card(make_clip):
+    a = make_clip(card="KB04-261112-A01", start="23:59:59:00", frames=250)
+    b = make_clip(card="KB04-261113-B01", start="00:00:00:00", frames=100)
+    assert places(angles.of(a, 30)) == [("B", 5, 6)]
+    assert places(angles.of(b, 5)) == [("A", 30, 31)]
+
+
+def test_a_clip_without_timecode_is_no_angle_until_its_clock_is_set(two, cast):
+    a, b = two
+    b.timecode_source = ""
+    b.start_frame = 0
+    b.save()
+    assert angles.of(a, 75) == []
+    offset = angles.set_clock_by_clap(cast.logger, b, 10, a, 80)
+    assert offset == 10 * 3600 + Fraction(80, 25) - Fraction(10, 50)
+    assert places(angles.of(a, 80)) == [("B", 10, 12)]
+
+
+def test_a_clap_sets_the_clock_of_one_card_for_all_its_clips(two, make_clip, cast):
+    a, b = two
+    later = make_clip("C002", card="KB04-261112-B01", timebase=Timebase(Rate(50)), start="10:01:02:00", frames=500)
+    angles.set_clock_by_clap(cast.logger, b, 0, a, 100)  # B's clock was two seconds slow
+    assert Card.objects.get(camera="B").clock_offset == 2
+    a.refresh_from_db()
+    long = make_clip("C002", card="KB04-261112-A01", start="10:01:00:00", frames=250)
+    assert places(angles.of(long, 100)) == [("B", 0, 2)]
+    assert angles.of(long, 100)[0].clip == later
+    b.card.refresh_from_db()
+    angles.clear_clock(cast.logger, b.card)
+    assert places(angles.of(long, 50)) == [("B", 0, 2)]
+
+
+def test_a_clap_on_one_card_or_past_a_clip_is_refused(two, cast):
+    a, b = two
+    with pytest.raises(Refusal, match="two cards"):
+        angles.set_clock_by_clap(cast.logger, a, 0, a, 1)
+    with pytest.raises(Refusal, match="no frame 999"):
+        angles.set_clock_by_clap(cast.logger, a, 999, b, 1)
+    with pytest.raises(NotAllowed):
+        angles.set_clock_by_clap(cast.media_manager, a, 0, b, 1)
+    with pytest.raises(Refusal, match="14 hours"):
+        angles.set_clock(cast.logger, a.card, Fraction(15 * 3600))
+
+
+def test_a_select_is_carried_to_the_other_angles_once(two, cast):
+    a, b = two
+    select = selecting.put(cast.logger, uuid.uuid4(), a, selecting.Mark(40, 125, ("gull",), "it lands", 4), 0)
+    (carried,) = angles.carry(cast.logger, select)
+    assert (carried.clip, carried.in_frame, carried.out_frame) == (b, 0, 150), "from B's first frame on"
+    assert (carried.carried_from, carried.note, carried.rating) == (select, "it lands", 4)
+    assert [tag.name for tag in carried.tags.all()] == ["gull"]
+    assert angles.carry(cast.editor, select) == [carried]
+    selecting.delete(cast.logger, carried)
+    (again,) = angles.carry(cast.logger, select)
+    assert again.id == carried.id and again.deleted is None
+
+
+def test_only_the_angles_asked_for(two, make_clip, cast):
+    a, _ = two
+    sound = make_clip("T001", card="KB04-261112-S01", start="09:59:00:00", frames=25 * 300, kind="sound")
+    select = selecting.put(cast.logger, uuid.uuid4(), a, selecting.Mark(60, 70), 0)
+    assert [each.clip for each in angles.carry(cast.logger, select, [sound.id])] == [sound]
+    with pytest.raises(NotAllowed):
+        angles.carry(cast.media_manager, select)
