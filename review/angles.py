@@ -11,13 +11,15 @@ from fractions import Fraction
 
 from django.db import transaction
 
-from review import access, roles, selecting
+from review import access, proxying, roles, selecting
 from review.clock import DAY, frame_at, time_of
 from review.coverage import footage
 from review.frames import FrameRange
+from review.media import sync
 from review.models import Card, Clip, Person, Production, Select
 from review.refusals import Refusal
 
+SYNC_REACH = 60  # seconds that a clock may be wrong by, to be found by sound
 MOST_OFFSET = 14 * 3600  # seconds: a camera left on another continent's time
 
 _CARRIED = uuid.UUID("5a0b7d62-57b5-4f0a-8a4e-3f1d5a8c2be1")  # so that carrying twice is carrying once
@@ -118,6 +120,7 @@ def set_clock_by_clap(person: Person, clip: Clip, frame: int, other: Clip, other
     """Set the clock of `clip`'s card so that its frame `frame` is the moment of `other_frame` on `other`, which stays.
 
     Returns the offset in seconds."""
+    access.require(person, clip.card.production, roles.MARK)
     if clip.card_id == other.card_id:
         raise Refusal("Choose the clap on two cards: one card has one clock.", "other")
     if clip.card.production_id != other.card.production_id:
@@ -138,3 +141,28 @@ def clear_clock(person: Person, card: Card) -> None:
     access.require(person, card.production, roles.MARK)
     card.clock_numerator, card.clock_denominator, card.clock_set = 0, 1, False
     card.save(update_fields=["clock_numerator", "clock_denominator", "clock_set"])
+
+
+def suggest_clock(person: Person, clip: Clip, other: Clip) -> tuple[Fraction, float] | None:
+    """By the sound of two clips that rolled together: the offset in seconds for the clock of `clip`'s card, and how
+    sure it is, from 0 to 1; None where their sound does not tell. It is only a suggestion: nothing is changed.
+
+    Raises Refusal where there is nothing to compare, MediaFailed where a proxy cannot be read."""
+    access.require(person, clip.card.production, roles.MARK)
+    for each in (clip, other):
+        if not each.channels or not (proxying.media_folder(each.id) / proxying.PROXY).is_file():
+            raise Refusal(f"{each.name} has no sound to compare, or no proxy yet.", "other")
+    days = (other.card.shoot_date - clip.card.shoot_date).days * DAY
+    start = max(time_on(clip, 0), time_on(other, 0) + days)
+    end = min(time_on(clip, clip.frames), time_on(other, other.frames) + days)
+    seconds = min(float(end - start), sync.LONGEST)
+    if seconds < 2 * sync.SHORTEST:
+        raise Refusal("By their clocks these two did not roll together: choose the clap in both by hand.", "other")
+    levels = []
+    for each, later in ((other, days), (clip, 0)):
+        into = float(start - later - time_on(each, 0))
+        levels.append(sync.loudness(proxying.media_folder(each.id) / proxying.PROXY, into, seconds))
+    found = sync.match(*levels, reach=min(SYNC_REACH, seconds / 2))
+    if found is None:
+        return None
+    return clip.card.clock_offset + Fraction(round(found.seconds * sync.STEPS), sync.STEPS), found.sureness

@@ -265,6 +265,10 @@ class Rolling:
                 found.append((clip, min(max(angles.frame_on(clip, time - later), 0), clip.frames - 1)))
         return found
 
+    def of(self, note: FieldNote) -> list[tuple[Clip, int]]:
+        """The clips that were rolling when a note was written, with the frame."""
+        return self.at(note.day, Fraction(note.at, 1_000_000), note.camera)
+
     def _of(self, day: date) -> list[tuple[Clip, Fraction, Fraction]]:
         if day not in self._days:
             self._days[day] = [
@@ -278,4 +282,4 @@ class Rolling:
 def without_footage(production: Production, notes: Iterable[FieldNote]) -> list[FieldNote]:
     """Those of the notes that nothing was rolling for, as far as cards have come."""
     rolling = Rolling(production)
-    return [note for note in notes if not rolling.at(note.day, Fraction(note.at, 1_000_000), note.camera)]
+    return [note for note in notes if not rolling.of(note)]

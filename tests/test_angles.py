@@ -12,6 +12,8 @@ from review.clock import DAY, frame_at, time_of
 from review.models import Card
 from review.refusals import NotAllowed, Refusal
 from review.timecode import STANDARD_RATES, Rate, Timebase
+from tests.conftest import check, work_off
+from tests.media.test_sync import heard, scene, write
 
 DROP = Timebase(Rate(30000, 1001), drop=True)
 BASES = [Timebase(rate) for rate in STANDARD_RATES] + [DROP, Timebase(Rate(60000, 1001), drop=True)]
@@ -117,3 +119,20 @@ def test_only_the_angles_asked_for(two, make_clip, cast):
     assert [each.clip for each in angles.carry(cast.logger, select, [sound.id])] == [sound]
     with pytest.raises(NotAllowed):
         angles.carry(cast.media_manager, select)
+
+
+def test_a_clock_is_suggested_by_sound(root, cast):
+    sound = scene()
+    for name, start, seed in (("KB04-261112-S01", 0, 2), ("KB04-261112-S02", 2.5, 3)):
+        folder = root / name
+        folder.mkdir()
+        part = sound[int(start * 48000) : int((start + 12) * 48000)]
+        write(folder / "T001.WAV", heard(part, seed))
+        check(folder, cast.kb04)
+    work_off()
+    first, second = (card.clips.get() for card in Card.objects.order_by("name"))
+    # Both clocks say midnight at their first sample, but the second began two and a half seconds later.
+    offset, sureness = angles.suggest_clock(cast.logger, second, first)
+    assert abs(offset - Fraction(5, 2)) <= Fraction(1, 50) and sureness > 0.5
+    second.card.refresh_from_db()
+    assert not second.card.clock_set, "a suggestion changes nothing"

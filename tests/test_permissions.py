@@ -3,16 +3,18 @@
 The roles and what they may do are the house's own.
 """
 
+import base64
 import json
 import re
 import uuid
+from urllib.parse import quote
 
 import pytest
 from django.db import transaction
 from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils import timezone
 
-from review import jobs, lists, roles, selecting, stints
+from review import field_notes, jobs, lists, roles, selecting, stints
 from review.models import Card, Clip, Job, Medium, Membership, TapeDrive
 from tests.conftest import api_of, browser_of
 
@@ -44,6 +46,8 @@ PAGES = {
     "shelf/drives/": {"POST": (CARDS, 302)},
     "shelf/drives/*/remove/": {"POST": (CARDS, 302)},
     "rules/": {"GET": (ANYBODY, 200), "POST": (RULES, 302)},
+    "notes/": {"GET": (ANYBODY, 200), "POST": (RULES, 302)},
+    "notes/*/delete/": {"POST": (RULES, 302)},
     "jobs/*/retry/": {"POST": (CARDS, 302)},
     "clips/next/": {"GET": (ANYBODY, 302)},
     "clips/*/": {"GET": (ANYBODY, 200)},
@@ -66,12 +70,16 @@ API = {
     "cards/*/check/": {"POST": (CARDS, 202)},
     "cards/*/accept/": {"POST": (CARDS, 200)},
     "cards/*/files/": {"GET": (ANYBODY, 200)},
+    "cards/*/clock/": {"POST": (MARKS, 400), "DELETE": (MARKS, 200)},  # a clap on one card
+    "cards/*/clock-by-sound/": {"GET": (MARKS, 400)},  # there is no proxy
     "cards/*/copies/": {"GET": (ANYBODY, 200), "POST": (CARDS, 400)},  # the folder is not under a card root
     "clips/": {"GET": (ANYBODY, 200)},
     "clips/*/": {"GET": (ANYBODY, 200)},
     "clips/*/watched/": {"GET": (ANYBODY, 200), "POST": (ANYBODY, 200)},
     "selects/": {"GET": (ANYBODY, 200)},
     "selects/*/": {"GET": (ANYBODY, 200), "PUT": (MARKS, 200), "DELETE": (MARKS, 200)},
+    "selects/*/carry/": {"POST": (MARKS, 200)},
+    "habits/": {"GET": (ANYBODY, 200), "POST": (ANYBODY, 200)},
     "tags/": {"GET": (ANYBODY, 200)},
     "tags/*/": {"GET": (ANYBODY, 200)},
     "stints/": {"GET": (ANYBODY, 200), "POST": (MARKS, 201)},
@@ -131,6 +139,9 @@ def site(cast, make_clip):
     Card.objects.update(state="held", checked_at=timezone.now())
     medium = Medium.objects.create(production=cast.kb04, volume="named:shuttle", label="shuttle", kind="disk")
     copy = clip.card.copies.create(medium=medium, folder="/nowhere/else")
+    rows = b"date,timecode,text\n2026-11-12,10:00:01:00,a gull lands\n"
+    field_notes.take(cast.owner, cast.kb04, rows)
+    note = cast.kb04.field_notes.get()
     drive = TapeDrive.objects.create(production=cast.kb04, label="post house", generation=8)
     job = jobs.ask(Job.Kind.PICTURES, card=clip.card, clip=clip, why="a test")
     Job.objects.update(state="failed")
@@ -149,6 +160,7 @@ def site(cast, make_clip):
         "copies": copy.id,
         "shelf/media": medium.id,
         "shelf/drives": drive.id,
+        "notes": note.id,
     }
     bodies = {
         "cards/*/accept/": {"reason": "because it is fine"},
@@ -160,9 +172,12 @@ def site(cast, make_clip):
         "lists/*/": {"name": "renamed", "version": 1},
         "lists/*/add/": {"selects": [str(select.id)]},
         "people/": {"name": "maya", "role": "logger"},
+        "cards/*/clock/": {"clip": clip.id, "frame": 0, "other": clip.id, "other_frame": 1},
+        "habits/": {"catch_seconds": 12},
         "cards/*/copies/": {"folder": "/nowhere"},
         "shelf/media/*/": {"label": "shuttle", "kind": "disk"},
         "shelf/drives/": {"label": "ours", "generation": "9"},
+        "notes/": {"previewed": quote(base64.b64encode(rows))},
         "rules/": {"copies": "2", "devices": "1", "elsewhere": "0"},
     }
 
@@ -186,7 +201,10 @@ def _form(body):
 
 def call(person, site, path, method):
     address, body = site(path)
-    query = {"lists/*/export/": "?as=csv", "coverage/": "?production=KB04"}.get(path, "")
+    queries = {"lists/*/export/": "?as=csv", "coverage/": "?production=KB04"}
+    clip = site("clips/*/")[0].split("/")[1]
+    queries["cards/*/clock-by-sound/"] = f"?clip={clip}&other={clip}"
+    query = queries.get(path, "")
     if method == "DELETE":
         body = {}
     return api_of(person).generic(
@@ -217,7 +235,7 @@ def test_a_stranger_finds_nothing_of_it(cast, site):
                 told = page(cast.stranger, site, path, method)
                 assert told.status_code == 404, (method, path)
                 assert b"gull" not in told.content and b"A001C001" not in told.content
-    for path in ("cards/", "selects/", "lists/", "coverage/", "people/", "clips/next/", "shelf/", "rules/"):
+    for path in ("cards/", "selects/", "lists/", "coverage/", "people/", "clips/next/", "shelf/", "rules/", "notes/"):
         told = page(cast.stranger, site, path, "GET", "?production=KB04")
         assert told.status_code == 404, path
         assert b"you are not a member" in told.content
@@ -225,6 +243,8 @@ def test_a_stranger_finds_nothing_of_it(cast, site):
     for path, methods in API.items():
         for method in methods:
             told = call(cast.stranger, site, path, method)
+            if path == "habits/":
+                continue  # everybody's are their own
             if method == "GET" and "*" not in path and path != "coverage/":
                 rows = told.json()["results"]
                 assert told.status_code == 200 and all("KB04" not in json.dumps(row) for row in rows), path

@@ -1,11 +1,12 @@
-from drf_spectacular.utils import extend_schema, extend_schema_field
+from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_field
 from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, copies, intake, shelf, wiping
+from review import access, angles, copies, intake, shelf, wiping
 from review.api.base import HouseViewSet, own_production
-from review.models import Card, CardFile, Copy, Job
+from review.models import Card, CardFile, Clip, Copy, Job
+from review.refusals import NotFound, Refusal
 
 
 class WipeSerializer(serializers.Serializer):
@@ -128,6 +129,29 @@ class NewCopy(serializers.Serializer):
     is_original = serializers.BooleanField(default=False)
 
 
+class ClapForm(serializers.Serializer):
+    """Frame `frame` of `clip`, on this card, is the moment of `other_frame` of the clip `other`."""
+
+    clip = serializers.IntegerField(min_value=1, max_value=2**62)
+    frame = serializers.IntegerField(min_value=0, max_value=2**31)
+    other = serializers.IntegerField(min_value=1, max_value=2**62)
+    other_frame = serializers.IntegerField(min_value=0, max_value=2**31)
+
+
+class ClockSerializer(serializers.Serializer):
+    """Seconds to add to the card's timecode."""
+
+    offset = serializers.FloatField()
+    set = serializers.BooleanField()
+
+
+class SuggestionSerializer(serializers.Serializer):
+    """Both are null where the sound does not tell; `sureness` is from 0 to 1."""
+
+    offset = serializers.FloatField(allow_null=True)
+    sureness = serializers.FloatField(allow_null=True)
+
+
 class Acceptance(serializers.Serializer):
     reason = serializers.CharField(max_length=2000)
 
@@ -190,6 +214,44 @@ class CardViewSet(HouseViewSet):
             return Response(CopySerializer(copy).data, status.HTTP_201_CREATED)
         rows = card.copies.select_related("medium", "card")
         return Response(CopySerializer(rows, many=True).data)
+
+    @extend_schema(methods=["post"], request=ClapForm, responses=ClockSerializer)
+    @extend_schema(methods=["delete"], responses=ClockSerializer)
+    @action(detail=True, methods=["post", "delete"])
+    def clock(self, request, **_):
+        """Set the card's clock by a clap that another card saw too; DELETE believes its own timecode again."""
+        card = self.get_object()
+        if request.method == "DELETE":
+            angles.clear_clock(request.user, card)
+            return Response({"offset": 0.0, "set": False})
+        given = self.given(ClapForm)
+        clip, other = self._clip(request, given["clip"]), self._clip(request, given["other"])
+        if clip.card_id != card.id:
+            raise Refusal(f"{clip.name} is not a clip of {card.name}.", "clip")
+        offset = angles.set_clock_by_clap(request.user, clip, given["frame"], other, given["other_frame"])
+        return Response({"offset": float(offset), "set": True})
+
+    @extend_schema(
+        parameters=[OpenApiParameter("clip", int, required=True), OpenApiParameter("other", int, required=True)],
+        responses=SuggestionSerializer,
+    )
+    @action(detail=True, url_path="clock-by-sound")
+    def clock_by_sound(self, request, **_):
+        """By how much the card's clock is off, by the sound of a clip of it and of another card's. Changes nothing."""
+        card = self.get_object()
+        clip, other = (self._clip(request, request.query_params.get(name, "")) for name in ("clip", "other"))
+        if clip.card_id != card.id:
+            raise Refusal(f"{clip.name} is not a clip of {card.name}.", "clip")
+        found = angles.suggest_clock(request.user, clip, other)
+        return Response({"offset": found and float(found[0]), "sureness": found and found[1]})
+
+    def _clip(self, request, number) -> Clip:
+        text = str(number)
+        whole = int(text) if text.isascii() and text.isdigit() and len(text) < 19 else 0
+        clip = access.clips(request.user).select_related("card__production").filter(id=whole).first()
+        if clip is None:
+            raise NotFound("There is no such clip, or it is in a production you are not a member of.", "clip")
+        return clip
 
 
 class JobViewSet(HouseViewSet):

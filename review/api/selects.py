@@ -2,9 +2,10 @@ import uuid
 
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
+from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, finding, selecting
+from review import access, angles, finding, selecting
 from review.api.base import HouseViewSet
 from review.models import Select
 from review.refusals import NotFound, Refusal
@@ -21,6 +22,7 @@ class SelectSerializer(serializers.ModelSerializer):
     source_in = serializers.SerializerMethodField()
     source_out = serializers.SerializerMethodField()
     deleted = serializers.SerializerMethodField()
+    carried_from = serializers.UUIDField(source="carried_from_id", read_only=True)
 
     class Meta:
         model = Select
@@ -42,6 +44,7 @@ class SelectSerializer(serializers.ModelSerializer):
             "created",
             "modified",
             "deleted",
+            "carried_from",
         ]
 
     def get_file(self, select) -> str:
@@ -87,6 +90,10 @@ class DeleteForm(serializers.Serializer):
     version = serializers.IntegerField(min_value=0, required=False)
 
 
+class CarryForm(serializers.Serializer):
+    to = serializers.ListField(child=serializers.IntegerField(min_value=1), required=False, max_length=500)
+
+
 class SelectViewSet(HouseViewSet):
     """Selects: filter by `production`, `card`, `clip`, `camera`, `date`, `tag`, `rating`, `logger` and `text`."""
 
@@ -121,6 +128,13 @@ class SelectViewSet(HouseViewSet):
         version = self.given(DeleteForm).get("version")
         select = selecting.delete(request.user, self.get_object(), version)
         return Response(self.show(self._fresh(select)))
+
+    @extend_schema(request=CarryForm, responses=SelectSerializer(many=True))
+    @action(detail=True, methods=["post"], pagination_class=None)
+    def carry(self, request, **_):
+        """Carry the select to the other angles of its moment, or to the clips that are named. Twice is once."""
+        carried = angles.carry(request.user, self.get_object(), self.given(CarryForm).get("to"))
+        return Response(self.get_serializer([self._fresh(select) for select in carried], many=True).data)
 
     def _fresh(self, select: Select) -> Select:
         return self.get_queryset().get(id=select.id)

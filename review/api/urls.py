@@ -5,6 +5,7 @@ from rest_framework.routers import SimpleRouter
 from review.api.cards import CardViewSet, JobViewSet
 from review.api.clips import ClipViewSet
 from review.api.coverage import CoverageViewSet
+from review.api.habits import HabitsViewSet
 from review.api.lists import ListViewSet
 from review.api.productions import ProductionViewSet, TagViewSet
 from review.api.selects import SelectViewSet
@@ -21,6 +22,7 @@ for name, viewset in {
     "lists": ListViewSet,
     "coverage": CoverageViewSet,
     "jobs": JobViewSet,
+    "habits": HabitsViewSet,
 }.items():
     router.register(name, viewset, basename=f"api-{name}")
 

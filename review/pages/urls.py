@@ -1,7 +1,7 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from review.pages import cards, clips, coverage, home, lists, people, rules, selects, shelf
+from review.pages import cards, clips, coverage, home, lists, notes, people, rules, selects, shelf
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -23,6 +23,8 @@ urlpatterns = [
     path("shelf/media/<int:medium_id>/retire/", shelf.retire, name="retire-medium"),
     path("shelf/drives/", shelf.add_drive, name="add-drive"),
     path("shelf/drives/<int:drive_id>/remove/", shelf.remove_drive, name="remove-drive"),
+    path("notes/", notes.notes_page, name="notes"),
+    path("notes/<int:note_id>/delete/", notes.delete, name="delete-note"),
     path("rules/", rules.rules_page, name="rules"),
     path("jobs/<int:job_id>/retry/", cards.retry, name="retry-job"),
     path("clips/next/", clips.next_unwatched, name="next-unwatched"),

@@ -1,0 +1,116 @@
+"""What the watching page asks beside its clip: who else is here, other angles, field notes."""
+
+from drf_spectacular.utils import OpenApiParameter, extend_schema
+from rest_framework import serializers
+from rest_framework.decorators import action
+from rest_framework.response import Response
+
+from review import angles, field_notes, presence
+from review.api.selects import SelectSerializer
+from review.models import FieldNote, Viewing
+from review.refusals import Refusal
+
+
+class PulseForm(serializers.Serializer):
+    """A page is open at `frame`; `since` is the `now` of its last pulse, or nothing the first time."""
+
+    viewing = serializers.UUIDField()
+    frame = serializers.IntegerField(min_value=0, max_value=2**31)
+    since = serializers.DateTimeField(required=False, allow_null=True, default=None)
+
+
+class OtherSerializer(serializers.ModelSerializer):
+    person = serializers.CharField(source="person.username")
+
+    class Meta:
+        model = Viewing
+        fields = ("person", "frame", "heard_at")
+
+
+class PulseSerializer(serializers.Serializer):
+    others = OtherSerializer(many=True)
+    selects = SelectSerializer(many=True)
+    now = serializers.DateTimeField()
+    proxied_frames = serializers.IntegerField()
+    proxy_state = serializers.CharField()
+
+
+class LeaveForm(serializers.Serializer):
+    viewing = serializers.UUIDField()
+    frame = serializers.IntegerField(min_value=0, max_value=2**31)
+    remark = serializers.CharField(required=False, allow_blank=True, max_length=5000)
+
+
+class AngleSerializer(serializers.Serializer):
+    """Frames [in_frame, out_frame) of another clip that show the same time."""
+
+    clip = serializers.IntegerField(source="clip.id")
+    card = serializers.CharField(source="clip.card.name")
+    camera = serializers.CharField(source="clip.card.camera")
+    name = serializers.CharField(source="clip.name")
+    kind = serializers.CharField(source="clip.kind")
+    proxy_state = serializers.CharField(source="clip.proxy_state")
+    filmstrip = serializers.JSONField(source="clip.filmstrip")
+    clock_set = serializers.BooleanField(source="clip.card.clock_set")
+    in_frame = serializers.IntegerField()
+    out_frame = serializers.IntegerField()
+    label = serializers.SerializerMethodField()
+
+    def get_label(self, angle) -> str:
+        return angle.clip.label(angle.in_frame)
+
+
+class ClipNoteSerializer(serializers.ModelSerializer):
+    class Meta:
+        model = FieldNote
+        fields = ("id", "day", "timecode", "camera", "text", "tag")
+
+
+class NoteOnClip(serializers.Serializer):
+    frame = serializers.IntegerField()
+    note = ClipNoteSerializer()
+
+
+class TogetherActions:
+    """Actions of the clips' viewset."""
+
+    @extend_schema(request=PulseForm, responses=PulseSerializer)
+    @action(detail=True, methods=["post"])
+    def pulse(self, request, **_):
+        """Say that your page is open at a frame; hear who else is here, and which selects are new or changed."""
+        clip, given = self.get_object(), self.given(PulseForm)
+        told = presence.pulse(request.user, clip, given["viewing"], given["frame"], given["since"])
+        return Response(
+            {
+                "others": OtherSerializer(told.others, many=True).data,
+                "selects": SelectSerializer(told.selects, many=True).data,
+                "now": told.now,
+                "proxied_frames": clip.proxied_frames,
+                "proxy_state": clip.proxy_state,
+            }
+        )
+
+    @extend_schema(request=LeaveForm, responses={204: None})
+    @action(detail=True, methods=["post"])
+    def leave(self, request, **_):
+        """Close a page at a frame, with a remark for whoever comes next."""
+        given = self.given(LeaveForm)
+        presence.leave(request.user, self.get_object(), given["viewing"], given["frame"], given.get("remark"))
+        return Response(status=204)
+
+    @extend_schema(parameters=[OpenApiParameter("frame", int)], responses=AngleSerializer(many=True))
+    @action(detail=True, pagination_class=None)
+    def angles(self, request, **_):
+        """The other clips that were rolling at a frame."""
+        clip = self.get_object()
+        asked = request.query_params.get("frame", "0")
+        if not (asked.isascii() and asked.isdigit() and len(asked) < 11 and int(asked) < clip.frames):
+            raise Refusal(f"{clip.name} has no frame {asked[:20]!a}.", "frame")
+        return Response(AngleSerializer(angles.of(clip, int(asked)), many=True).data)
+
+    @extend_schema(responses=NoteOnClip(many=True))
+    @action(detail=True, pagination_class=None)
+    def notes(self, request, **_):
+        """The field notes that were written while the clip was rolling."""
+        found = [{"frame": frame, "note": note} for frame, note in field_notes.on_clip(self.get_object())]
+        return Response(NoteOnClip(found, many=True).data)
