@@ -75,6 +75,10 @@ API = {
     "cards/*/copies/": {"GET": (ANYBODY, 200), "POST": (CARDS, 400)},  # the folder is not under a card root
     "clips/": {"GET": (ANYBODY, 200)},
     "clips/*/": {"GET": (ANYBODY, 200)},
+    "clips/*/pulse/": {"POST": (ANYBODY, 200)},
+    "clips/*/leave/": {"POST": (ANYBODY, 204)},
+    "clips/*/angles/": {"GET": (ANYBODY, 200)},
+    "clips/*/notes/": {"GET": (ANYBODY, 200)},
     "clips/*/watched/": {"GET": (ANYBODY, 200), "POST": (ANYBODY, 200)},
     "selects/": {"GET": (ANYBODY, 200)},
     "selects/*/": {"GET": (ANYBODY, 200), "PUT": (MARKS, 200), "DELETE": (MARKS, 200)},
@@ -165,6 +169,8 @@ def site(cast, make_clip):
     bodies = {
         "cards/*/accept/": {"reason": "because it is fine"},
         "cards/": {"production": "KB04", "folder": "/nowhere"},
+        "clips/*/pulse/": {"viewing": str(uuid.uuid4()), "frame": 0},
+        "clips/*/leave/": {"viewing": str(uuid.uuid4()), "frame": 0, "remark": "go on here"},
         "clips/*/watched/": {"viewing": str(uuid.uuid4()), "batch": 0, "spans": []},
         "selects/*/": {"clip": clip.id, "in_frame": 1, "out_frame": 9, "version": 1},
         "stints/": {"clip": clip.id},

@@ -5,6 +5,7 @@ from rest_framework.response import Response
 
 from review import access, watching
 from review.api.base import HouseViewSet
+from review.api.together import TogetherActions
 from review.models import Clip
 
 
@@ -76,7 +77,7 @@ class WatchedSerializer(serializers.Serializer):
     unwatched_frames = serializers.IntegerField()
 
 
-class ClipViewSet(HouseViewSet):
+class ClipViewSet(TogetherActions, HouseViewSet):
     """Clips: filter by `production` (code), `card` (name), `camera`, `date` and `kind`."""
 
     visible = access.clips

@@ -51,12 +51,14 @@ def _preview(request, production):
     if file.size > field_notes.MOST_BYTES:
         raise Refusal(f"The file has {file.size:,} bytes; {field_notes.MOST_BYTES:,} is the most.", "file")
     data = file.read()
+    seen = field_notes.preview(request.user, production, data)
     return render(
         request,
         "review/notes_preview.html",
         {
             "name": file.name,
-            "seen": field_notes.preview(request.user, production, data),
+            "seen": seen,
+            "good": len(seen.matched) + len(seen.unmatched),
             # The browser keeps it between the two steps, so that nothing half-taken lies on the server.
             "previewed": base64.b64encode(data).decode("ascii"),
         },
