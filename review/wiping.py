@@ -55,8 +55,13 @@ def _answer(card: Card, today: date) -> WipeAnswer:
         state=_what_keeps(card),
         vouched=card.proof == Card.Proof.CHECKSUMS or bool(proven_originals),
         original_differs=any(copy.state == Copy.State.FAILED for copy in originals),
-        copies=[_known(copy, today) for copy in kept],
+        copies=[_known(copy, today) for copy in kept if card.state == Card.State.VERIFIED or not _is_own(copy)],
     )
+
+
+def _is_own(copy: Copy) -> bool:
+    """What ails the folder that is worked from is said by the card's own state."""
+    return copy.folder == copy.card.folder
 
 
 def _what_keeps(card: Card) -> list[str]:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+UNVOUCHED = "nothing made from the camera's own card proves the copies"
 CAUTION = (
     "Your production's own policy and people decide whether a card is wiped; Rushlight never wipes anything and has "
     "only counted copies."
@@ -43,13 +44,26 @@ class WipeAnswer:
     may: bool
     reasons: tuple[str, ...]  # why not
     counted: tuple[KnownCopy, ...]  # the copies that count, those proven last first
+    failed: tuple[KnownCopy, ...]
     rule: WipeRule
+
+    @property
+    def brief(self) -> str:
+        """The answer in a few words, for a list of cards."""
+        if self.may:
+            return "your rule for wiping is met"
+        if self.failed:
+            return f"not to be wiped: a copy went bad ({self.failed[0].medium})"
+        if len(self.counted) < self.rule.copies:
+            return f"not to be wiped: {len(self.counted)} of {self.rule.copies} copies"
+        return f"not to be wiped: {self.reasons[0]}"
 
     @property
     def line(self) -> str:
         """The answer in one line."""
         if not self.may:
-            return f"Not yet, because {'; '.join(self.reasons)}."
+            hint = " Compare a copy with the camera's own card in a reader." if UNVOUCHED in self.reasons else ""
+            return f"Not yet, because {'; '.join(self.reasons)}.{hint}"
         proofs = ", ".join(f"{copy.medium} ({copy.proven_at:%-d %b %Y %H:%M})" for copy in self.counted)
         late = " Some of these proofs are older than they should be." if any(c.overdue for c in self.counted) else ""
         return f"Yes by this production's rule ({self.rule}), as proven on {proofs}.{late}"
@@ -69,7 +83,7 @@ def may_wipe(
     if original_differs:
         reasons.append("the camera's card holds something else than the copies")
     if not vouched and not reasons:
-        reasons.append("nothing made from the camera's own card proves the copies: compare them with the card itself")
+        reasons.append(UNVOUCHED)
     failed = [copy for copy in copies if copy.failed]
     for copy in failed:
         reasons.append(f"the copy on {copy.medium} is not the same any more")
@@ -83,7 +97,7 @@ def may_wipe(
     if elsewhere < rule.elsewhere:
         kept = "none is" if not elsewhere else f"only {elsewhere} is"
         reasons.append(f"{kept} kept elsewhere")
-    return WipeAnswer(not reasons, tuple(reasons), tuple(counted), rule)
+    return WipeAnswer(not reasons, tuple(reasons), tuple(counted), tuple(failed), rule)
 
 
 def _some(count: int, one: str, many: str = "") -> str:
