@@ -6,8 +6,8 @@ from datetime import timedelta
 from django.conf import settings
 from django.utils import timezone
 
-from review import copies, lists, people, selecting, tagging, watching
-from review.demo import logbook, scenario, shelf
+from review import copies, field_notes, lists, people, selecting, tagging, watching
+from review.demo import logbook, notes, scenario, shelf
 from review.models import Card, Clip, Medium, Person, Production, SelectsList, TapeDrive, Viewing
 
 PASSWORD = "kestrel-bay"  # the demo is served to its own machine only
@@ -60,6 +60,9 @@ def make_logbook() -> None:
     clips = {(c.card.name, c.name): c for c in Clip.objects.select_related("card__production")}
     for number, seen in enumerate(logbook.WATCHED):
         _watch(persons[seen.logger], clips[seen.card, seen.clip], seen, uuid.uuid5(_NAMES, f"seen {number}"))
+    production = Production.objects.get(code=scenario.PRODUCTIONS[0].code)
+    producer = next(persons[each.login] for each in scenario.PEOPLE if each.role == "producer")
+    field_notes.take(producer, production, notes.CSV.encode())
     made = []
     for number, mark in enumerate(logbook.MARKS):
         clip = clips[mark.card, mark.clip]

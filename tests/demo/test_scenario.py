@@ -5,11 +5,13 @@ import re
 import numpy as np
 import pytest
 
+from review import field_notes
 from review.cards.names import NameMisfit, parse_card_name
+from review.demo import notes
 from review.demo.logbook import MARKS, WATCHED
 from review.demo.painting import Picture, Stage
 from review.demo.places import make_place, view_of
-from review.demo.scenario import CARDS, MOMENTS, PEOPLE, PRODUCTIONS, card
+from review.demo.scenario import CARDS, MOMENTS, PAL, PEOPLE, PRODUCTIONS, card
 from review.demo.voices import RATE, listen, talking
 
 
@@ -91,3 +93,9 @@ def test_the_fixed_words_of_the_scenario_are_known():
         assert each.kind in {"mov", "mp4", "avchd", "sound"}
         assert each.checksums in {"", "ascmhl", "md5", "sha256", "xxh64", "xxh128"}
         assert re.fullmatch(r"\d{4}-\d\d-\d\d", each.date)
+
+
+def test_the_field_notes_of_the_demo_can_be_read():
+    lines = field_notes.read_csv(notes.CSV.encode(), PAL)
+    assert len(lines) == notes.CSV.count("\n") - 1
+    assert [line.problem for line in lines if line.problem] == []
