@@ -27,6 +27,14 @@ export class Timebase {
     return `${hh}:${mm}:${ss}${this.drop ? ";" : ":"}${ff}`;
   }
 
+  /** The frame of a label's hours, minutes, seconds and frames, or null where no frame has that label. */
+  frameOf(hh, mm, ss, ff) {
+    if (hh > 23 || mm > 59 || ss > 59 || ff >= this.nominal) return null;
+    if (ff < this.dropped && ss === 0 && mm % 10) return null;
+    const minutes = 60 * hh + mm;
+    return (60 * minutes + ss) * this.nominal + ff - this.dropped * (minutes - Math.floor(minutes / 10));
+  }
+
   /** Seconds by the clock that a count of frames lasts. */
   seconds(frames) {
     return (frames * this.denominator) / this.numerator;
