@@ -162,7 +162,7 @@ def run_copy(run: jobs.Run) -> None:
             known_files(card),
             is_original=copy.is_original,
             progress=run.progress,
-            bytes_per_second=0,
+            bytes_per_second=settings.CHECK_RATE * 1_000_000,
         )
     except (CardUnreadable, Refusal, OSError) as problem:
         # What was proven of it stays on record: it is away, not known to be bad.

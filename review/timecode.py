@@ -13,6 +13,7 @@ from fractions import Fraction
 from functools import cached_property
 
 _LABEL = re.compile(r"(\d{2})[:;.,](\d{2})[:;.,](\d{2})([:;.,])(\d{2})")
+_RATE = re.compile(r"\d{1,6}(\.\d{1,6})?|\d{1,9}/0*[1-9]\d{0,8}")
 _TWO_DIGITS = tuple(f"{number:02}" for number in range(60))  # formatting is most of the cost of a label
 
 
@@ -34,12 +35,10 @@ class Rate:
     @classmethod
     def parse(cls, text: str) -> "Rate":
         """Read '25', '29.97', '23.976' or '30000/1001'; raise TimecodeError for a rate nobody shoots."""
-        try:
-            return cls.nearest(Fraction(str(text).strip()))
-        except (ValueError, ArithmeticError) as problem:
-            if isinstance(problem, TimecodeError):
-                raise
-            raise TimecodeError(f"{text!r} is not a frame rate; write one of {_known_rates()}") from None
+        written = str(text).strip()
+        if not _RATE.fullmatch(written):  # Fraction would work out 1e20000000, too
+            raise TimecodeError(f"{written[:20]!r} is not a frame rate; write one of {_known_rates()}")
+        return cls.nearest(Fraction(written))
 
     @classmethod
     def nearest(cls, value: Fraction) -> "Rate":

@@ -80,7 +80,9 @@ def compare_copy(
             progress(done, total)
 
     common = sorted(wanted.keys() & here.keys())
-    hashes, failures = hash_files(folder, {path: [OWN_ALGORITHM] for path in common}, report)
+    hashes, failures = hash_files(
+        folder, {path: [OWN_ALGORITHM] for path in common}, report, sizes=here, bytes_per_second=bytes_per_second
+    )
     for path in common:
         if reason := failures.get(path):
             what = f"{path} could not be read to its end ({reason})."
