@@ -4,6 +4,7 @@ The number in the picture is the outside source: it was painted before the camer
 real proxy, and is read back from the pixels on the page.
 """
 
+import os
 import random
 
 import pytest
@@ -17,7 +18,8 @@ RATES = {
     "50": (500, "10:00:00:00"),
     "60000/1001": (600, "10:00:00:00"),
 }
-STILL, PLAYED = 10, 5  # selects of two marks each: made standing still; made while playing, at each speed
+MARKS = int(os.environ.get("RUSHLIGHT_TEST_MARKS", "80"))  # a rate; 500 of them take some minutes
+STILL, PLAYED = MARKS // 4, MARKS // 8  # selects of two marks each: made standing still; while playing, at each speed
 
 
 @pytest.mark.parametrize("rate", RATES)
