@@ -8,6 +8,8 @@ from hypothesis import strategies as st
 from review.cards.layouts import read_layout
 from review.cards.layouts.mpls import PlayItem, parse_playlist
 from review.cards.tree import read_tree
+from tests.cards import whole_cards
+from tests.cards.whole_cards import FRAME, SECOND, stream
 
 PACKETS = bytes(192 * 3)
 BDMV = "PRIVATE/AVCHD/BDMV"
@@ -32,7 +34,7 @@ def test_it_works(make_card, whole):
     ]
 
 
-@pytest.mark.parametrize("root", ["AVCHD/BDMV", "BDMV", "private/avchd/bdmv", "UNTITLED/PRIVATE/AVCHD/BDMV"])
+@pytest.mark.parametrize("root", ["AVCHD/BDMV", "BDMV", "private/avchd/bdmv"])
 def test_the_bdmv_folder_is_found_wherever_it_is(make_card, avchd, root):
     reading = read(make_card(avchd({"00001": PACKETS}, root=root)))
     assert (len(reading.clips), reading.findings) == (1, ())
@@ -110,6 +112,38 @@ def test_only_the_stream_files_came(make_card, folder):
     assert [clip.name for clip in reading.clips] == ["00001", "00002"]
 
 
+def test_without_playlists_streams_whose_clock_runs_on_are_one_clip(make_card):
+    data = {"00003": stream(0), "00004": stream(50 * FRAME), "00005": stream(100 * FRAME), "00006": stream(SECOND)}
+    card = whole_cards.avchd(tuple(data), data=data)
+    del card[f"{BDMV}/PLAYLIST/00000.MPL"]
+    reading = read(make_card(card))
+    assert [[path[-9:-4] for path in clip.files] for clip in reading.clips] == [["00003", "00004", "00005"], ["00006"]]
+    assert [each.code for each in reading.findings] == ["missing-index", "joined-by-time"]
+
+
+def test_streams_that_playlists_name_are_not_joined_by_their_clock(make_card):
+    """The camera says that they are recordings of their own."""
+    data = {"00003": stream(0), "00004": stream(50 * FRAME)}
+    reading = read(make_card(whole_cards.avchd(tuple(data), data=data)))
+    assert ([clip.name for clip in reading.clips], reading.findings) == (["00003", "00004"], ())
+
+
+def test_a_seam_that_the_clock_bears_out_is_told_of_no_one(make_card):
+    data = {"00003": stream(0), "00004": stream(50 * FRAME)}
+    reading = read(make_card(whole_cards.avchd(tuple(data), joined=("00004",), data=data)))
+    assert ([clip.name for clip in reading.clips], reading.findings) == (["00003"], ())
+
+
+def test_two_streams_of_one_number_are_both_clips(make_card, whole):
+    clips = read(make_card(whole | {f"{BDMV}/STREAM/00001.m2ts": PACKETS})).clips
+    assert len([path for clip in clips for path in clip.files]) == 3
+
+
+def test_other_files_of_footage_inside_the_structure_are_not_hidden(make_card, whole):
+    clips = read(make_card(whole | {f"{BDMV}/STREAM/A.MP4": b"x", f"{BDMV}/B.MOV": b"x"})).clips
+    assert [clip.name for clip in clips] == ["00001", "00002", "B", "A"]
+
+
 def test_other_footage_on_the_card_is_not_forgotten(make_card, whole):
     reading = read(make_card(whole | {"DCIM/100MEDIA/CLIP1.MP4": b"x", "DCIM/100MEDIA/CLIP1.THM": b"x"}))
     assert reading.findings == ()
@@ -118,7 +152,7 @@ def test_other_footage_on_the_card_is_not_forgotten(make_card, whole):
 
 
 def test_an_unused_structure_beside_other_footage_is_no_avchd_card(make_card):
-    reading = read(make_card({f"{BDMV}/INDEX.BDM": b"x", f"{BDMV}/STREAM/": b"", "M4ROOT/CLIP/C0001.MP4": b"x"}))
+    reading = read(make_card({f"{BDMV}/INDEX.BDM": b"x", f"{BDMV}/STREAM/": b"", "CLIP/C0001.MP4": b"x"}))
     assert (reading.layout, len(reading.clips), reading.findings) == ("Video files", 1, ())
 
 

@@ -38,6 +38,19 @@ def test_sound_recorded_beside_the_picture_is_a_clip_of_its_own(make_card):
     assert [(clip.name, clip.kind) for clip in reading.clips] == [("A001.MOV", "video"), ("A001.WAV", "sound")]
 
 
+def test_a_few_odd_files_beside_footage_say_nothing(make_card):
+    """Only where most of the footage has a companion of a kind is one missed, and only a name like theirs is alone."""
+    few = ["A/A001.MOV", "A/A002.MOV", "A/A003.MOV", "A/A001.XML", "A/A009.XML"]
+    most = ["B/B001.MOV", "B/B002.MOV", "B/B001.XML", "B/B002.XML", "B/project.xml"]
+    one = ["C/C001.MOV", "C/C001.XML", "C/C009.XML"]
+    assert read(make_card, *few, *most, *one).findings == ()
+
+
+def test_a_numbered_xml_beside_mxf_of_a_plain_folder_shows_where_it_is_from(make_card):
+    findings = read(make_card, "A/C0001.MXF", "A/C0001M01.XML").findings
+    assert [(each.code, each.where) for each in findings] == [("too-shallow", "A")]
+
+
 def test_an_empty_folder_stops_in_its_own_words(make_card):
     for paths in ((), ("CLIP/",)):
         findings = read(make_card, *paths).findings

@@ -1,12 +1,17 @@
 """What reading a card's layout gives: which files make which clip."""
 
+import os
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
-from typing import Literal
+from typing import BinaryIO, Literal
 
 from review.cards.findings import Finding
+from review.cards.tree import CardTree
+
+COPY_AGAIN = "Copy the whole card again, from its top folder, before it is wiped; then check again."
 
 
 @dataclass(frozen=True)
@@ -34,6 +39,28 @@ class LayoutReading:
     layout: str  # in words, for people
     clips: tuple[ClipPlan, ...] = ()
     findings: tuple[Finding, ...] = ()
+    taken: frozenset[str] = frozenset()  # files that no other layout is to look at
+    tops: frozenset[str] = frozenset()  # folders that a card of this layout lies in: "" if the card folder is the card
+
+
+class Places:
+    """The paths of a card by what they are without regard to case."""
+
+    def __init__(self, paths: Iterable[str]):
+        self._here: dict[str, str] = {}
+        for path in paths:
+            self._here.setdefault(path.casefold(), path)
+
+    def find(self, path: str) -> str | None:
+        """The path as it is written on the card; None if it is not there."""
+        return self._here.get(path.casefold())
+
+
+@contextmanager
+def opened(tree: CardTree, path: str) -> Iterator[BinaryIO]:
+    """A file of the card, to be read in places. Raises OSError (with `strerror`) if it is a link or closed to us."""
+    with open(os.open(tree.folder / path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC), "rb") as file:
+        yield file
 
 
 def extension(path: str) -> str:
@@ -43,6 +70,16 @@ def extension(path: str) -> str:
 
 def stem(path: str) -> str:
     return PurePosixPath(path).stem
+
+
+def folder_of(path: str) -> str:
+    """The folder that a file or folder lies in; '' for the card folder."""
+    return path.rpartition("/")[0]
+
+
+def below(folder: str, path: str) -> str:
+    """`path`, which is taken from `folder`, as a path below the card folder."""
+    return f"{folder}/{path}" if folder else path
 
 
 def named(plans: Iterable[ClipPlan]) -> tuple[ClipPlan, ...]:
