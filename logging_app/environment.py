@@ -50,6 +50,17 @@ def seconds(name: str, default: float) -> float:
     return value
 
 
+def megabytes_a_second(name: str, default: float) -> float:
+    """A rate in millions of bytes a second; 0 stands for no limit."""
+    try:
+        value = float(text(name, str(default)))
+    except ValueError:
+        raise ImproperlyConfigured(f"{name} is {text(name)!r}; write a number of MB/s") from None
+    if not 0 <= value < float("inf"):
+        raise ImproperlyConfigured(f"{name} is {value}; write a number of MB/s, or 0 for as fast as it can")
+    return value
+
+
 def database(name: str, sqlite_file: Path) -> dict:
     """Django's description of the database: SQLite in the home folder, or the PostgreSQL that the URL names."""
     url = secret_text(name)

@@ -16,6 +16,7 @@ QUEUE_URL = environment.text("RUSHLIGHT_QUEUE")
 ACCEL_PREFIX = environment.text("RUSHLIGHT_ACCEL")  # the internal nginx location that serves MEDIA_HOME
 SCAN_EVERY = environment.seconds("RUSHLIGHT_SCAN_EVERY", 15)
 SETTLE = environment.seconds("RUSHLIGHT_SETTLE", 30)  # a folder that changed since is still being copied
+CHECK_RATE = environment.megabytes_a_second("RUSHLIGHT_CHECK_RATE", 0)  # of one check; 0: as fast as it can
 
 # The embedded form is one machine: it alone may assume that no other worker is alive.
 EMBEDDED = not QUEUE_URL

@@ -1,41 +1,58 @@
 """Checking cards: reading the whole folder, and writing down what was found. Nothing on a card is changed."""
 
+from dataclasses import replace
+from pathlib import Path
+
+from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
-from review import jobs, proxying, watching
+from review import copies, jobs, proxying, resuming, watching
 from review.cards.checking import CardReport, CheckedClip, check_card
-from review.cards.findings import STOP, Finding, condensed
+from review.cards.findings import STOP, Finding, by_severity, condensed
 from review.cards.hashing import OWN_ALGORITHM
 from review.cards.tree import CardUnreadable
 from review.media.probe import SOUND, joined, probe
+from review.media.sidecars import read_sidecars, with_sidecars
 from review.models import Card, CardFile, Clip, Job
 from review.refusals import Refusal
 from review.roots import safe_folder
 
 
 def run_check(run: jobs.Run) -> None:
-    """Read the whole card folder and write down what was found."""
+    """Read the whole card folder, or what an earlier run of this job had not read, and write down what was found."""
     card = run.job.card
     # A trusted card stays in use while it is read again.
     Card.objects.filter(id=card.id, state__in=[Card.State.FOUND, Card.State.HELD]).update(state=Card.State.CHECKING)
+    reading = resuming.Reading(run.job)
+
+    def progress(done: int, total: int) -> None:
+        reading.write_when_due()
+        run.progress(done, total)
+
     try:
         report = check_card(
             safe_folder(card.folder),
             production=card.production.code,
+            name_rule=card.production.name_rule,
             probe=probe,
-            earlier=_when_trusted(card),
-            progress=run.progress,
+            earlier=when_trusted(card),
+            progress=progress,
+            already=reading.already,
+            read=reading.read,
+            bytes_per_second=settings.CHECK_RATE * 1_000_000,
         )
     except (CardUnreadable, Refusal) as problem:
         _hold_unreadable(run, str(problem))
         raise jobs.JobFailed(str(problem)) from None
+    report = replace(report, findings=by_severity((*report.findings, *copies.doubles(card, report))))
     with transaction.atomic():
         run.hold()
         _write_report(Card.objects.select_for_update().select_related("production").get(id=card.id), report)
+        reading.forget()
 
 
-def _when_trusted(card: Card) -> dict[str, dict[str, str]]:
+def when_trusted(card: Card) -> dict[str, dict[str, str]]:
     """The hashes by path of when the card was last trusted, as check_card compares with; {} if it never was."""
     rows = dict(card.files.values_list("path", "trusted_digest"))
     if not any(rows.values()):
@@ -77,6 +94,7 @@ def _write_report(card: Card, report: CardReport) -> None:
     was, card.state = card.state, _state(card, report)
     card.save()
     altered = _write_files(card, report, trust_anew=card.state == Card.State.VERIFIED and was != Card.State.VERIFIED)
+    copies.follow_check(card, report)
     for checked in report.clips:
         _write_clip(card, checked, altered)
     if card.trusted:
@@ -140,12 +158,13 @@ def _write_clip(card: Card, checked: CheckedClip, altered: set[str]) -> None:
     if not checked.probes:
         return
     plan, whole = checked.plan, joined(checked.probes, checked.beside[0] if checked.beside else ())
+    whole = with_sidecars(whole, checked.probes, read_sidecars(Path(card.folder), plan.sidecars, plan.files))
     clip = card.clips.select_for_update().filter(name=plan.name).first() or Clip(card=card, name=plan.name)
     sound_files = [list(beside) for beside in plan.sound_files]
     same = clip.files == list(plan.files) and clip.sound_files == sound_files and not altered.intersection(plan.essence)
     # Sound takes the production's rate once: what was marked on it would move with another.
     timebase = clip.timebase if same and whole.kind == SOUND else whole.timebase(card.production.timebase)
-    start = whole.start_frame(timebase)
+    start = whole.start(timebase)
     if not same:
         clip.proxy_state = Clip.ProxyState.WAITING  # what was made of it is of another recording
     if not (same and whole.variable_rate and clip.proxy_state == Clip.ProxyState.READY):
@@ -158,8 +177,9 @@ def _write_clip(card: Card, checked: CheckedClip, altered: set[str]) -> None:
     clip.probe = whole.as_dict()
     clip.rate_numerator, clip.rate_denominator = timebase.rate.numerator, timebase.rate.denominator
     clip.drop = timebase.drop
-    clip.start_frame = start or 0
-    clip.timecode_source = (whole.timecode_source or "") if start is not None else ""
+    clip.start_frame, clip.timecode_source = start.frame, start.source
     clip.channels = whole.channels
+    clip.channel_names = list(whole.channel_names)
+    clip.notes = [*whole.notes, *start.notes]
     watching.count_seen(clip)
     clip.save()

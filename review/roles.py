@@ -10,6 +10,7 @@ ROLES = (MEDIA_MANAGER, LOGGER, EDITOR, PRODUCER, OWNER)
 SEE = "see the production"
 CHECK_CARDS = "check cards"
 ACCEPT_CARDS = "accept a held card"
+SEAL_CARDS = "seal cards"
 SET_RULES = "set the production's rules"
 TAKE_NOTES = "take field notes"
 MARK = "mark selects"
@@ -24,6 +25,7 @@ ABILITIES = {
     SEE: set(ROLES),
     CHECK_CARDS: {MEDIA_MANAGER, OWNER},
     ACCEPT_CARDS: {MEDIA_MANAGER, OWNER},
+    SEAL_CARDS: {MEDIA_MANAGER, OWNER},
     SET_RULES: {MEDIA_MANAGER, PRODUCER, OWNER},
     TAKE_NOTES: {MEDIA_MANAGER, PRODUCER, OWNER},
     MARK: {LOGGER, EDITOR, PRODUCER, OWNER},

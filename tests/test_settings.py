@@ -85,6 +85,20 @@ def test_seconds_are_a_number_that_is_not_negative(monkeypatch, value):
     assert words.startswith("X_SETTLE is ") and "write a number of seconds" in words
 
 
+@pytest.mark.parametrize("value", ["fast", "-1", "nan", "inf", "40 MB/s"])
+def test_a_rate_is_a_number_that_is_not_negative(monkeypatch, value):
+    monkeypatch.setenv("X_CHECK_RATE", value)
+    words = refusal(environment.megabytes_a_second, "X_CHECK_RATE", 0)
+    assert words.startswith("X_CHECK_RATE is ") and "write a number of MB/s" in words
+
+
+def test_a_rate_is_read(monkeypatch):
+    monkeypatch.setenv("X_CHECK_RATE", "87.5")
+    assert environment.megabytes_a_second("X_CHECK_RATE", 0) == 87.5
+    monkeypatch.delenv("X_CHECK_RATE")
+    assert environment.megabytes_a_second("X_CHECK_RATE", 0) == 0
+
+
 def test_a_secret_file_that_is_not_there_is_named(monkeypatch):
     monkeypatch.setenv("X_SECRET_FILE", "/nowhere")
     words = refusal(environment.secret, "X_SECRET", Path("x"))

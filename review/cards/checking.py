@@ -1,29 +1,27 @@
 """Checking a card: is this the whole card, unaltered, and can its footage be read? Reads only."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
-from review.cards.findings import CAUTION, NOTE, STOP, Finding
-from review.cards.hashing import OWN_ALGORITHM, hash_files
+from review.cards import against_lists
+from review.cards.against_lists import DO_NOT_WIPE, CheckedFile
+from review.cards.findings import STOP, Finding, by_severity
+from review.cards.hashing import hash_files
 from review.cards.layouts import ClipPlan, read_layout
+from review.cards.looking import Looks
 from review.cards.manifests import Checksums, gather_checksums
 from review.cards.names import CardName, NameMisfit, parse_card_name
 from review.cards.tree import CardTree, read_tree
 
-_SEVERITIES = (STOP, CAUTION, NOTE)
-_DO_NOT_WIPE = "Do not wipe the card. Copy this file again from it, then check again."
-_WHO_DECIDES = "Whether the card may be wiped is for the production's own rules to say."
 
+class ReadFile(NamedTuple):
+    """A file that was read to its end, as it was then."""
 
-@dataclass(frozen=True)
-class CheckedFile:
-    path: str
     size: int  # bytes
     modified: float  # seconds since 1970
-    hashes: dict[str, str]  # algorithm -> digest, worked out now; empty if the file could not be read
-    proven: bool  # agrees with every checksum that came for it, and at least one did
+    hashes: Mapping[str, str]  # algorithm -> digest
 
 
 @dataclass(frozen=True)
@@ -55,43 +53,59 @@ def check_card(
     folder: Path,
     *,
     production: str | None,
+    name_rule: str = "",
     probe: Callable[[Path], Any],
     earlier: Mapping[str, Mapping[str, str]] | None = None,
     progress: Callable[[int, int], None] | None = None,
+    already: Mapping[str, ReadFile] | None = None,
+    read: Callable[[str, ReadFile], None] | None = None,
+    bytes_per_second: float = 0,
+    also: Collection[str] = (),
 ) -> CardReport:
     """Check the card in `folder` against its name, its layout and the checksums that came with it.
 
-    `production` is the code its name should begin with. `probe` reads a media file and raises ValueError,
-    with words for people, if it refuses. `earlier` holds the hashes, by path and algorithm, of the time when the
-    card was last trusted (none for a file that was known and not trusted): what differs since is said. `progress`
-    gets (bytes read, bytes in all), in this thread; what it raises ends the check. Raises CardUnreadable if the
-    folder cannot be looked at, at all.
+    `production` is the code that its name should say, by the naming rule `name_rule` (the usual one if empty).
+    `probe` reads a media file and raises ValueError, with words for people, if it refuses; it is called from other
+    threads, soon after the file was hashed, when its bytes are still at hand. `earlier` holds the hashes, by path and
+    algorithm, of the time when the card was last trusted (none for a file that was known and not trusted): what
+    differs since is said.
+
+    A check that was cut short goes on where it was: `read` is called with each file that was read to its end, and
+    `already` is given what `read` was given before. A file counts as read if its size, its time and the hashes that
+    are wanted are the same; one that was half read, of however many bytes, is read again from its beginning.
+
+    `progress` gets (bytes read, those of `already` with them; bytes in all). `bytes_per_second` holds the reading
+    down; 0 does not. `also` names algorithms that every file is to be hashed with. The other callables are called in
+    this thread; what `progress` and `read` raise ends the check.
+    Raises CardUnreadable if the folder cannot be looked at, at all.
     """
     tree = read_tree(folder)
     check = _Check(tree, list(tree.findings))
-    card_name = check.name(production)
+    card_name = check.name(production, name_rule)
     layout = read_layout(tree)
     check.findings += layout.findings
     check.empty_files()
     checksums = gather_checksums(tree)
     check.findings += checksums.findings
     essence = {path for clip in layout.clips for path in clip.essence}
-    files = check.hashes(checksums, progress)
-    proof = check.coverage(checksums, files, essence)
-    check.since(earlier or {}, files, checksums)
-    clips = []
-    for plan in layout.clips:
-        clips.append(check.clip(plan, probe))
-        if progress:
-            progress(tree.total_bytes, tree.total_bytes)  # the caller may want to end it here
+    reading = _Reading(check, layout.clips, progress or (lambda done, total: None))
+    with Looks(probe, reading.report) as looks:
+        hashes = reading.hash(checksums, also, already or {}, read, bytes_per_second, looks)
+        clips = reading.clips(looks)
+    files, altered = against_lists.compared(tree, checksums, hashes)
+    check.findings += altered
+    proof, uncovered = against_lists.covered(checksums, files, essence)
+    check.findings += uncovered
+    check.findings += against_lists.whole_folders(checksums, files)
+    check.findings += against_lists.since(earlier or {}, files, checksums, check.findings)
     check.stillness()
     return CardReport(
         name=folder.name,
         card_name=card_name,
         layout=layout.layout,
-        findings=tuple(sorted(check.findings, key=lambda finding: _SEVERITIES.index(finding.severity))),
+        findings=by_severity(check.findings),
         files=files,
-        clips=tuple(clips),
+        clips=clips,
         proof=proof,
         manifests=tuple(checksums.sources),
         total_bytes=tree.total_bytes,
@@ -110,15 +124,15 @@ class _Check:
     def _say(self, code: str, severity: str, what: str, next_step: str, where: str = "") -> None:
         self.findings.append(Finding(code, severity, what, next_step, where))
 
-    def name(self, production: str | None) -> CardName | None:
+    def name(self, production: str | None, rule: str) -> CardName | None:
         try:
-            name = parse_card_name(self.tree.folder.name)
+            name = parse_card_name(self.tree.folder.name, rule)
         except NameMisfit as misfit:
-            rename = f"Rename the folder to {misfit.nearest}" if misfit.nearest else "Rename the folder"
+            rename = f"Rename the folder to {' or '.join(misfit.near)}" if misfit.near else "Rename the folder"
             next_step = f"{rename} once you are sure which card it is, then check again."
             self._say("name-misfit", STOP, f"The card's name does not fit: {misfit}.", next_step)
             return None
-        if production is not None and name.production != production:
+        if production is not None and name.production not in ("", production):
             self._say(
                 "wrong-production",
                 STOP,
@@ -130,98 +144,7 @@ class _Check:
     def empty_files(self) -> None:
         for file in self.tree.files:
             if not file.size:
-                self._say("empty-file", STOP, f"{file.path} is empty: it holds no byte.", _DO_NOT_WIPE, file.path)
-
-    def hashes(self, checksums: Checksums, progress: Callable[[int, int], None] | None) -> tuple[CheckedFile, ...]:
-        """Read every byte once, and compare."""
-        total, done = self.tree.total_bytes, 0
-
-        def report(count: int) -> None:
-            nonlocal done
-            done += count
-            if progress:
-                progress(done, total)
-
-        wanted = {path: {OWN_ALGORITHM, *checksums.expected.get(path, ())} for path in self.tree.sizes}
-        hashes, failures = hash_files(self.tree.folder, wanted, report)
-        for path, reason in failures.items():
-            what = f"{path} could not be read to its end ({reason})."
-            self._say("unreadable", STOP, what, "Check the disk it is on. " + _DO_NOT_WIPE, path)
-        self.unread.update(failures)
-        checked = []
-        for file in self.tree.files:
-            found, expected = hashes.get(file.path, {}), checksums.expected.get(file.path, {})
-            wrong = [algorithm for algorithm, digest in expected.items() if found and found[algorithm] != digest]
-            if wrong:
-                self._altered(file.path, wrong, file.size, checksums.sizes.get(file.path))
-            proven = bool(found and expected) and not wrong
-            checked.append(CheckedFile(file.path, file.size, file.modified, found, proven))
-        return tuple(checked)
-
-    def _altered(self, path: str, algorithms: list[str], size: int, listed_size: int | None) -> None:
-        what = f"{path} is not the file that was listed: its {' and '.join(algorithms)} checksum differs."
-        if listed_size not in (None, size):
-            what += f" It has {size:,} bytes; {listed_size:,} were listed."
-        self._say("altered", STOP, what, _DO_NOT_WIPE, path)
-
-    def coverage(self, checksums: Checksums, files: tuple[CheckedFile, ...], essence: set[str]) -> str:
-        """What is missing, what nobody vouches for, and so what the comparison is worth."""
-        if not checksums.expected:
-            if files:
-                self._say(
-                    "no-checksums",
-                    CAUTION,
-                    "No checksums came with the card, so there is nothing to compare with: this proves only that the "
-                    "copy can be read. It was hashed for next time.",
-                    f"Ask for the checksums that were made when the card was copied. {_WHO_DECIDES}",
-                )
-            return "none"
-        for path in sorted(checksums.expected.keys() - self.tree.sizes.keys()):
-            self._say("missing", STOP, f"{path} is listed but is not here.", _DO_NOT_WIPE, path)
-        unlisted = []
-        for file in files:
-            if file.path in checksums.expected or file.path in checksums.sources:
-                continue
-            if file.path in essence:
-                what = f"{file.path} is footage that no checksum list covers, so nothing proves this copy of it."
-                next_step = f"Ask for its checksum, or compare it with the card. {_WHO_DECIDES}"
-                self._say("unproven", STOP, what, next_step, file.path)
-                unlisted.append(file.path)
-            elif file.path in checksums.ignored:
-                what = f"{file.path} was left out of the card's history on purpose."
-                self._say("ignored", NOTE, what, "", file.path)
-            else:
-                what = f"{file.path} is in no checksum list."
-                next_step = "Find out whether it came from the card or was added later."
-                self._say("unlisted", CAUTION, what, next_step, file.path)
-                unlisted.append(file.path)
-        listed_are_proven = all(file.proven for file in files if file.path in checksums.expected)
-        return "checksums" if listed_are_proven and not unlisted else "partial"
-
-    def since(
-        self, earlier: Mapping[str, Mapping[str, str]], files: tuple[CheckedFile, ...], checksums: Checksums
-    ) -> None:
-        """What is not as it was when the card was last trusted, and no list has told."""
-        if not earlier:
-            return
-        told = {finding.where for finding in self.findings if finding.severity == STOP}
-        for file in files:
-            was = earlier.get(file.path)
-            if was is None:
-                what = f"{file.path} was not here when this card was last trusted."
-                self._say("added-since", CAUTION, what, "Find out who put it there, and why.", file.path)
-            elif file.path not in told and any(was[each] != file.hashes[each] for each in was.keys() & file.hashes):
-                what = f"{file.path} is not what it was when this card was last trusted: its checksum differs."
-                if file.proven:
-                    what += " It agrees with the checksum that came with the card."
-                    self._say("mended-since", CAUTION, what, "Find out who copied it again.", file.path)
-                else:
-                    next_step = "Find out what wrote to this copy. " + _DO_NOT_WIPE
-                    self._say("altered-since", STOP, what, next_step, file.path)
-        trusted = {path for path, was in earlier.items() if was}
-        for path in sorted(trusted - self.tree.sizes.keys() - checksums.expected.keys()):
-            what = f"{path} was here when this card was last trusted, and is gone."
-            self._say("gone-since", STOP, what, _DO_NOT_WIPE, path)
+                self._say("empty-file", STOP, f"{file.path} is empty: it holds no byte.", DO_NOT_WIPE, file.path)
 
     def clip(self, plan: ClipPlan, probe: Callable[[Path], Any]) -> CheckedClip:
         probes = self._probes(plan.files, probe)
@@ -251,3 +174,71 @@ class _Check:
                 "The card's folder changed while it was being checked: perhaps it was still being copied.",
                 "Wait until the copy is done, then check again.",
             )
+
+
+class _Reading:
+    """Reading every file once, and having each media file looked at as soon as it is read."""
+
+    def __init__(self, check: _Check, plans: Sequence[ClipPlan], progress: Callable[[int, int], None]):
+        self._check = check
+        self._tree = check.tree
+        self._plans = plans
+        self._progress = progress
+        self._bytes = 0
+        self._total = check.tree.total_bytes
+        sound = (path for plan in plans for paths in plan.sound_files for path in paths)
+        self._media = {path for plan in plans for path in plan.files}.union(sound)
+
+    def hash(
+        self,
+        checksums: Checksums,
+        also: Collection[str],
+        already: Mapping[str, ReadFile],
+        read: Callable[[str, ReadFile], None] | None,
+        bytes_per_second: float,
+        looks: Looks,
+    ) -> dict[str, Mapping[str, str]]:
+        """The hashes that are wanted of each file; what cannot be read is said."""
+        files = {file.path: file for file in self._tree.files}
+        wanted = against_lists.wanted_hashes(self._tree, checksums, also)
+        hashes: dict[str, Mapping[str, str]] = {}
+        for path, was in already.items():
+            file = files.get(path)
+            if file and was[:2] == (file.size, file.modified) and wanted[path] <= was.hashes.keys():
+                hashes[path] = was.hashes
+                self._bytes += was.size
+
+        def done(path: str, digests: dict[str, str]) -> None:
+            if read:
+                read(path, ReadFile(files[path].size, files[path].modified, digests))
+            if path in self._media and files[path].size:
+                looks.begin(self._tree.folder / path)
+
+        self.report(0)
+        rest = {path: algorithms for path, algorithms in wanted.items() if path not in hashes}
+        fresh, failures = hash_files(
+            self._tree.folder,
+            rest,
+            self.report,
+            sizes=self._tree.sizes,
+            bytes_per_second=bytes_per_second,
+            done=done,
+        )
+        for path, reason in failures.items():
+            what = f"{path} could not be read to its end ({reason})."
+            next_step = f"Check the disk it is on. {DO_NOT_WIPE}"
+            self._check.findings.append(Finding("unreadable", STOP, what, next_step, path))
+        self._check.unread.update(failures)
+        return hashes | fresh
+
+    def report(self, count: int = 0) -> None:
+        """Tell of `count` bytes more; the caller may want to end it here."""
+        self._bytes += count
+        self._progress(self._bytes, self._total)
+
+    def clips(self, looks: Looks) -> tuple[CheckedClip, ...]:
+        clips = []
+        for plan in self._plans:
+            clips.append(self._check.clip(plan, looks.result))
+            self.report()
+        return tuple(clips)

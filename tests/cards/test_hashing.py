@@ -1,15 +1,18 @@
 """Hashing. Known values: the digests of "abc" (FIPS 180-4 examples, RFC 1321 test suite) and of the xxHash and C4
-reference programs; coreutils is asked as well."""
+reference programs; the check value that CRC catalogues give CRC-32; coreutils is asked as well."""
 
+import hashlib
 import os
 import random
 import subprocess
 import threading
+import time
 
 import pytest
 
 from review.cards import hashing
-from review.cards.hashing import HASHERS, hash_bytes, hash_files
+from review.cards.hashing import HASHERS, digest_bytes, hash_bytes, hash_files
+from review.cards.pace import Pace
 
 ABC = {
     "md5": "900150983cd24fb0d6963f7d28e17f72",
@@ -48,25 +51,112 @@ def test_a_file_of_many_buffers_agrees_with_coreutils(make_card, monkeypatch):
         assert listed.stdout == "".join(f"{hashes[name][algorithm]}  {name}\n" for name in sorted(hashes))
 
 
-def test_progress_tells_every_byte_once_in_the_calling_thread(make_card, monkeypatch):
+def test_the_check_value_of_crc32():
+    assert hash_bytes(b"123456789", "crc32") == "cbf43926"
+
+
+@pytest.mark.parametrize("algorithm", ABC)
+def test_a_digest_stands_for_the_bytes_that_it_was_made_of(algorithm):
+    raw = digest_bytes(ABC[algorithm], algorithm)
+    assert raw == (hashlib.sha512(b"abc").digest() if algorithm == "c4" else bytes.fromhex(ABC[algorithm]))
+    with pytest.raises(ValueError):
+        digest_bytes("no digest: 0OIl", algorithm)
+
+
+def test_progress_and_done_tell_everything_once_in_the_calling_thread(make_card, monkeypatch):
     monkeypatch.setattr(hashing, "BUFFER_BYTES", 1000)
-    folder = make_card({"A.MOV": bytes(2500), "B.MOV": bytes(700)})
-    told = []
-    hash_files(folder, dict.fromkeys(["A.MOV", "B.MOV"], HASHERS), lambda n: told.append((n, threading.get_ident())))
-    assert sorted(count for count, _ in told) == [500, 700, 1000, 1000]
-    assert {thread for _, thread in told} == {threading.get_ident()}
+    monkeypatch.setattr(hashing, "_TELL_BYTES", 1000)
+    folder = make_card({"A.MOV": bytes(2500), "B.MOV": bytes(700), "C.MOV": b""})
+    told, done, threads = [], [], set()
+
+    def progress(count):
+        told.append(count)
+        threads.add(threading.get_ident())
+
+    def read(path, hashes):
+        done.append((path, hashes))
+        threads.add(threading.get_ident())
+
+    hashes, _ = hash_files(folder, dict.fromkeys(["A.MOV", "B.MOV", "C.MOV"], HASHERS), progress, done=read)
+    assert sum(told) == 3200 and len(told) > 1
+    assert sorted(done) == sorted(hashes.items())
+    assert threads == {threading.get_ident()}
 
 
-def test_what_progress_raises_ends_the_work(make_card):
+@pytest.mark.parametrize("way", ["progress", "done"])
+def test_what_the_caller_raises_ends_the_work(make_card, way):
     class Cancelled(Exception):
         pass
 
-    def cancel(count):
+    def cancel(*_):
         raise Cancelled
 
     folder = make_card({f"{number}.MOV": b"abc" for number in range(50)})
+    before = threading.active_count()
     with pytest.raises(Cancelled):
-        hash_files(folder, {f"{number}.MOV": {"md5"} for number in range(50)}, cancel)
+        hash_files(folder, {f"{number}.MOV": {"md5"} for number in range(50)}, **{way: cancel})
+    assert threading.active_count() == before
+
+
+def test_a_caller_that_is_slow_is_waited_for(make_card, monkeypatch):
+    """Reading does not run ahead of whoever looks at each file next."""
+    monkeypatch.setattr(hashing, "_TELL_BYTES", 1)
+    folder = make_card({f"{number:03}.MOV": b"abc" for number in range(200)})
+    opened = []
+    real = hashing._read_through
+    monkeypatch.setattr(hashing, "_read_through", lambda path, buffer: (opened.append(path), real(path, buffer))[1])
+    ahead = []
+
+    def look(path, hashes):
+        if not ahead:
+            time.sleep(0.3)
+        ahead.append(len(opened) - len(ahead))
+
+    hash_files(folder, {path.name: {"md5"} for path in folder.iterdir()}, done=look)
+    assert len(ahead) == 200 and max(ahead) < 50
+
+
+def test_the_biggest_files_are_begun_first(make_card):
+    folder = make_card({"A.MOV": b"abc", "B.MOV": bytes(9000), "C.MOV": bytes(50), "D.MOV": b"abc"})
+    sizes = {path.name: path.stat().st_size for path in folder.iterdir()}
+    done = []
+    hash_files(
+        folder, {path: {"md5"} for path in sorted(sizes)}, threads=1, sizes=sizes, done=lambda *a: done.append(a)
+    )
+    assert [path for path, _ in done] == ["B.MOV", "C.MOV", "A.MOV", "D.MOV"]
+
+
+# A rate ----------------------------------------------------------------------------------------
+
+
+def test_a_rate_is_held_over_all_that_was_read():
+    now = 100.0
+    pace = Pace(1000, clock=lambda: now)
+    waited = 0.0
+    for _ in range(50):  # each read itself takes 0.05 s
+        now += 0.05
+        owed = pace.owed(200)
+        now, waited = now + owed, waited + owed
+    assert now - 100 == pytest.approx(50 * 200 / 1000, rel=0.02)
+    assert 0 < waited < now - 100
+
+
+def test_a_pause_is_not_made_up_for_at_full_speed():
+    now = 0.0
+    pace = Pace(1000, clock=lambda: now)
+    now = 60.0
+    assert pace.owed(1000) == pytest.approx(0.9)
+
+
+def test_files_are_read_at_the_rate_that_was_asked_for(make_card):
+    folder = make_card({f"{number}.MOV": bytes(100_000) for number in range(6)})
+    start = time.monotonic()
+    hashes, _ = hash_files(folder, {f"{n}.MOV": {"xxh128"} for n in range(6)}, bytes_per_second=1_500_000)
+    assert len(hashes) == 6
+    assert 0.29 < time.monotonic() - start < 3  # 600,000 bytes less what a tenth of a second forgives
+
+
+# What cannot be read ---------------------------------------------------------------------------
 
 
 def test_links_absent_files_folders_and_pipes_fail_with_a_reason(make_card):
@@ -83,5 +173,5 @@ def test_links_absent_files_folders_and_pipes_fail_with_a_reason(make_card):
 
 
 def test_an_unknown_algorithm_is_an_error_not_a_silence(make_card):
-    with pytest.raises(KeyError, match="crc32"):
-        hash_files(make_card({"A.MOV": b"abc"}), {"A.MOV": {"crc32"}})
+    with pytest.raises(KeyError, match="crc64"):
+        hash_files(make_card({"A.MOV": b"abc"}), {"A.MOV": {"crc64"}})

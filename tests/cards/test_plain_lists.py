@@ -100,6 +100,9 @@ def test_ways_to_write_a_line(make_card, text, encoding):
         ("MD5SUMS", "CLIP/A.MOV", "MD5SUMS"),
         ("CLIP/clip.md5", "A.MOV", "CLIP/clip.md5"),
         ("sums/all.md5", "CLIP/A.MOV", "sums/all.md5"),
+        ("a/b/c/all.md5", "CLIP/A.MOV", "a/b/c/all.md5"),
+        ("CLIP/a/b/all.md5", "A.MOV", "CLIP/a/b/all.md5"),
+        ("MD5SUMS", "UNTITLED/CLIP/A.MOV", "MD5SUMS"),
         ("../KB04-261112-A03.md5", "CLIP/A.MOV", "../KB04-261112-A03.md5"),
         ("../KB04-261112-A03_thursday.md5", "KB04-261112-A03/CLIP/A.MOV", "../KB04-261112-A03_thursday.md5"),
         ("../MD5SUMS", "KB04-261112-A03/CLIP/A.MOV", "../MD5SUMS"),
@@ -109,7 +112,7 @@ def test_ways_to_write_a_line(make_card, text, encoding):
 def test_places_where_a_list_is_found(make_card, place, listed, source):
     folder = make_card({"CLIP/A.MOV": b"abc", "CLIP/B.MOV": b"b"})
     target = folder / place
-    target.parent.mkdir(exist_ok=True)
+    target.parent.mkdir(parents=True, exist_ok=True)
     gone = listed.replace("A.MOV", "GONE.MOV")  # a file that did not come is placed like the others
     target.write_text(f"{MD5}  {listed}\n{MD5}  {gone}\n")
     checksums = gather(folder)
@@ -125,6 +128,51 @@ def test_another_cards_lists_are_not_this_cards(make_card):
     (folder.parent / "recipes.md5").write_text("flour, water, salt\n")
     checksums = gather(folder)
     assert (checksums.expected, checksums.sources, checksums.findings) == ({}, [], [])
+
+
+def test_a_list_of_several_cards_that_lies_in_one_speaks_of_that_one(make_card):
+    """Cards of one kind have files of the same names."""
+    other = hash_bytes(b"other", "md5")
+    folder = make_card({"CLIP/A.MOV": b"abc"})
+    (folder / "MD5SUMS").write_text(f"{other}  KB04-261112-B01/CLIP/A.MOV\n{MD5}  KB04-261112-A03/CLIP/A.MOV\n")
+    checksums = gather(folder)
+    assert (checksums.expected, checksums.findings) == ({"CLIP/A.MOV": {"md5": MD5}}, [])
+
+
+def test_deep_down_a_file_that_only_has_the_name_of_a_list_does_not_stop(make_card):
+    folder = make_card({"A.MOV": b"abc", "PRIVATE/CAM/HASHES": b"\x00\x01 of the camera's own", "top.md5": b"no list"})
+    findings = gather(folder).findings
+    assert [(each.severity, each.code, each.where) for each in findings] == [
+        ("caution", "no-list", "PRIVATE/CAM/HASHES"),
+        ("stop", "bad-list", "top.md5"),
+    ]
+
+
+def test_a_list_of_everything_is_not_held_to_litter_and_histories(make_card):
+    """As `find . -type f` lists them: what an operating system left, and the manifests, which the chain vouches for."""
+    files = {"A.MOV": b"abc", "._A.MOV": b"r", "ascmhl/ascmhl_chain.xml": b"<", "ascmhl/README.txt": b"r"}
+    folder = make_card(files)
+    (folder / "MD5SUMS").write_bytes(run("md5sum", *files, cwd=folder) + f"{MD5}  ascmhl/gone.mhl\n".encode())
+    checksums = gather(folder)
+    assert checksums.expected.keys() == {"A.MOV", "ascmhl/gone.mhl"}
+    assert ("note", "litter", "._A.MOV") in [(each.severity, each.code, each.where) for each in checksums.findings]
+
+
+def test_lists_are_read_up_to_a_limit_for_all_together(make_card, monkeypatch):
+    monkeypatch.setattr("review.cards.manifests.base.MAX_BYTES", 100)
+    folder = make_card({"A.MOV": b"abc", "big.md5": b"#" * 101})
+    assert "too big to be one: 101 bytes" in gather(folder).findings[0].what
+
+
+def test_sfv_lists(make_card):
+    """Check values: crc32 of zlib, which .sfv files hold."""
+    folder = make_card({"CLIP/two words.MOV": b"123456789", "B.MOV": b"abc"})
+    (folder / "all.sfv").write_text("; made on Thursday\r\nCLIP\\two words.MOV CBF43926\r\nB.MOV 352441c2\r\n")
+    checksums = gather(folder)
+    assert checksums.expected == {"CLIP/two words.MOV": {"crc32": "cbf43926"}, "B.MOV": {"crc32": "352441c2"}}
+    assert checksums.findings == []
+    (folder / "all.sfv").write_text("B.MOV 352441\n../B.MOV 352441c2\n")
+    assert "line 1: 'B.MOV 352441' is not a path and a checksum of 8 digits; line 2" in gather(folder).findings[0].what
 
 
 def test_a_list_that_lists_itself_is_not_held_to_it(make_card):
@@ -208,7 +256,7 @@ PIECES = [f"{MD5}  ", f"\\{MD5} *", "MD5 (", ") = ", MD5, "../", "\\", "\n", "\r
 LISTS = st.lists(st.sampled_from(PIECES) | st.text(max_size=5), max_size=20).map(lambda parts: "".join(parts).encode())
 
 
-@given(st.binary(max_size=300) | LISTS, st.sampled_from(["a.md5", "a.xxh", "SHA1SUMS", ""]))
+@given(st.binary(max_size=300) | LISTS, st.sampled_from(["a.md5", "a.xxh", "SHA1SUMS", "a.sfv", ""]))
 def test_any_bytes_are_entries_or_problems(data, name):
     entries, problems = parse_list(data, name)
     for entry in entries:

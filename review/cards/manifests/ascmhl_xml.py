@@ -6,8 +6,9 @@ from xml.etree.ElementTree import Element, ParseError
 
 from defusedxml.ElementTree import fromstring
 
-from review.cards.hashing import HASHERS
 from review.cards.manifests.base import stay_inside
+
+HASH_ORDER = ("c4", "md5", "sha1", "xxh128", "xxh3", "xxh64")  # the XSD wants this order and knows no others
 
 _MANIFEST = "{urn:ASC:MHL:v2.0}"
 _CHAIN = "{urn:ASC:MHL:DIRECTORY:v2.0}"
@@ -28,6 +29,11 @@ class HashEntry(NamedTuple):
     failed: bool  # recorded because it did NOT agree with an earlier one
 
 
+class FolderHash(NamedTuple):
+    content: str  # of what the files hold
+    structure: str  # of their names and places too
+
+
 @dataclass(frozen=True)
 class ListedFile:
     path: str  # below the history's root
@@ -36,61 +42,93 @@ class ListedFile:
     previous_path: str | None
 
 
+@dataclass(frozen=True)
+class ListedFolder:
+    path: str  # below the history's root; '' for the root itself
+    hashes: dict[str, FolderHash]  # by algorithm; none where the manifest only names it
+    previous_path: str | None = None
+
+
 @dataclass
 class Generation:
+    tool: str = ""  # what wrote it
     files: list[ListedFile] = field(default_factory=list)
-    folders: list[tuple[str, str | None]] = field(default_factory=list)  # path, previous path
+    folders: list[ListedFolder] = field(default_factory=list)
     ignore_patterns: list[str] = field(default_factory=list)
     references: list[tuple[str, str]] = field(default_factory=list)  # path of a nested manifest, its c4
 
 
 def parse_chain(data: bytes) -> list[ChainEntry]:
     """The generations in the chain file's order."""
-    root = _parse(data)
+    root = parse_xml(data)
     if root.tag != f"{_CHAIN}ascmhldirectory":
         raise ValueError("it is not an ASC MHL chain")
     return [
-        ChainEntry(_whole(entry.get("sequencenr")) or 0, _path(entry, _CHAIN), _text(entry, f"{_CHAIN}c4"))
+        ChainEntry(whole_number(entry.get("sequencenr")) or 0, _path(entry, _CHAIN), _text(entry, f"{_CHAIN}c4"))
         for entry in root.iter(f"{_CHAIN}hashlist")
     ]
 
 
 def parse_manifest(data: bytes) -> Generation:
     """One generation. Raises OldFormat for version 1.x."""
-    root = _parse(data)
+    root = parse_xml(data)
     if root.tag == "hashlist":
         raise OldFormat("it is an MHL list of version 1, an older format than ASC MHL")
     if root.tag != f"{_MANIFEST}hashlist":
         raise ValueError("it is not an ASC MHL manifest")
-    generation = Generation()
+    generation = Generation(tool=_text(root, f"{_MANIFEST}creatorinfo/{_MANIFEST}tool"))
     for pattern in root.iterfind(f"{_MANIFEST}processinfo/{_MANIFEST}ignore/{_MANIFEST}pattern"):
         generation.ignore_patterns.append(pattern.text or "")
+    for element in root.iterfind(f"{_MANIFEST}processinfo/{_MANIFEST}roothash"):
+        generation.folders.append(ListedFolder("", _folder_hashes(element)))
     for element in root.iterfind(f"{_MANIFEST}hashes/{_MANIFEST}hash"):
         generation.files.append(_listed_file(element))
     for element in root.iterfind(f"{_MANIFEST}hashes/{_MANIFEST}directoryhash"):
-        generation.folders.append((_path(element), _previous_path(element)))
+        generation.folders.append(ListedFolder(_path(element), _folder_hashes(element), _previous_path(element)))
     for element in root.iterfind(f"{_MANIFEST}references/{_MANIFEST}hashlistreference"):
         generation.references.append((_path(element), _text(element, f"{_MANIFEST}c4")))
     return generation
 
 
-def _parse(data: bytes) -> Element:
+def parse_xml(data: bytes) -> Element:
+    """The root of XML that nobody vouches for: no document type, so no entities and nothing fetched."""
     try:
         return fromstring(data, forbid_dtd=True)
     except (ParseError, ValueError, LookupError) as problem:  # LookupError: an encoding nobody knows
         raise ValueError(f"it is not whole XML ({problem})") from None
 
 
+def whole_number(text: str | None) -> int | None:
+    """The number that a few digits stand for; None for anything else."""
+    return int(text) if text and text.isascii() and text.isdigit() and len(text) < 20 else None
+
+
 def _listed_file(element: Element) -> ListedFile:
-    hashes = {}
+    path, previous, size, hashes = "", None, None, {}
     for child in element:
-        algorithm = child.tag.removeprefix(_MANIFEST)
-        if algorithm in HASHERS:
-            digest = (child.text or "").strip()
-            digest = digest if algorithm == "c4" else digest.lower()
-            hashes[algorithm] = HashEntry(digest, child.get("action") == "failed")
-    size = element.find(f"{_MANIFEST}path").get("size") if element.find(f"{_MANIFEST}path") is not None else None
-    return ListedFile(_path(element), _whole(size), hashes, _previous_path(element))
+        name = child.tag.removeprefix(_MANIFEST)
+        if name in HASH_ORDER:
+            hashes[name] = HashEntry(_digest(child, name), child.get("action") == "failed")
+        elif name == "path":
+            path, size = child.text or "", whole_number(child.get("size"))
+        elif name == "previousPath":
+            previous = child.text
+    return ListedFile(stay_inside(path), size, hashes, stay_inside(previous) if previous else None)
+
+
+def _folder_hashes(element: Element) -> dict[str, FolderHash]:
+    found = {}
+    for algorithm in HASH_ORDER:
+        content = element.find(f"{_MANIFEST}content/{_MANIFEST}{algorithm}")
+        structure = element.find(f"{_MANIFEST}structure/{_MANIFEST}{algorithm}")
+        if content is not None and structure is not None:
+            found[algorithm] = FolderHash(_digest(content, algorithm), _digest(structure, algorithm))
+    return found
+
+
+def _digest(element: Element, algorithm: str) -> str:
+    digest = (element.text or "").strip()
+    return digest if algorithm == "c4" else digest.lower()
 
 
 def _path(element: Element, namespace: str = _MANIFEST) -> str:
@@ -104,7 +142,3 @@ def _previous_path(element: Element) -> str | None:
 
 def _text(element: Element, tag: str) -> str:
     return element.findtext(tag, "").strip()
-
-
-def _whole(text: str | None) -> int | None:
-    return int(text) if text and text.isascii() and text.isdigit() and len(text) < 20 else None

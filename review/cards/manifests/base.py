@@ -5,13 +5,20 @@ import re
 import unicodedata
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from review.cards.findings import CAUTION, STOP, Finding
-from review.cards.tree import CardTree, is_litter, is_utf8
+from review.cards.findings import CAUTION, NOTE, STOP, Finding
+from review.cards.reading import read_small
+from review.cards.tree import HISTORY_FOLDER, CardTree, is_litter, is_utf8
+
+if TYPE_CHECKING:
+    from review.cards.manifests.ascmhl_folders import FolderRecord
 
 MAX_BYTES = 64 * 1024 * 1024  # of one list or manifest
+MOST_BYTES = 512 * 1024 * 1024  # of all lists that came with a card; histories are not counted
 
 _DRIVE = re.compile(r"[A-Za-z]:[\\/]")
+_SEPARATOR = re.compile(r"[/\\]")
 
 
 @dataclass
@@ -24,11 +31,20 @@ class Checksums:
     sources: list[str] = field(default_factory=list)  # the manifests: paths below the folder, or '../name' beside it
     ignored: set[str] = field(default_factory=set)  # files that a history leaves out on purpose
     findings: list[Finding] = field(default_factory=list)
+    folder_records: list["FolderRecord"] = field(default_factory=list)  # what histories say of whole folders
+    _told: set[Finding] = field(default_factory=set)
+    _bytes_left: int = MOST_BYTES
     _origins: dict[tuple[str, str], str] = field(default_factory=dict)
 
     def __post_init__(self):
         # Macs write names decomposed, others composed: the same name to everyone but the disk.
         self._spellings = {unicodedata.normalize("NFC", path): path for path in self.tree.sizes}
+
+    def read_list(self, source: str) -> bytes:
+        """The bytes of a list, by its path from the card folder. Raises OSError (with `strerror`)."""
+        data = read_small(self.tree.folder / source, min(MAX_BYTES, self._bytes_left))
+        self._bytes_left -= len(data)
+        return data
 
     def spelled(self, path: str) -> str:
         """`path` as the tree spells it, or as it came when the tree has no such file."""
@@ -39,6 +55,8 @@ class Checksums:
     def expect(self, path: str, algorithm: str, digest: str, source: str) -> None:
         """Add one digest. Two that contradict each other make a finding, and the first stays."""
         path = self.spelled(path)
+        if path not in self.tree.sizes and self._is_not_of_the_card(path):
+            return
         known = self.expected.setdefault(path, {}).setdefault(algorithm, digest)
         origin = self._origins.setdefault((path, algorithm), source)
         if known != digest:
@@ -49,6 +67,15 @@ class Checksums:
                 path,
             )
 
+    def _is_not_of_the_card(self, path: str) -> bool:
+        """Lists of everything in a folder name what is no camera's too, and what vouches for itself."""
+        parts = path.split("/")
+        if any(is_litter(part) for part in parts):
+            what = f"{path} is listed, but an operating system left it there; it was not compared."
+            self._tell(Finding("litter", NOTE, what, "", path))
+            return True
+        return HISTORY_FOLDER in parts[:-1] and (self.tree.folder / path).is_file()
+
     def stop(self, code: str, what: str, next_step: str, where: str) -> None:
         self._tell(Finding(code, STOP, what, next_step, where))
 
@@ -56,7 +83,8 @@ class Checksums:
         self._tell(Finding(code, CAUTION, what, next_step, where))
 
     def _tell(self, finding: Finding) -> None:
-        if finding not in self.findings:
+        if finding not in self._told:
+            self._told.add(finding)
             self.findings.append(finding)
 
 
@@ -79,7 +107,7 @@ def neighbours(folder: Path) -> tuple[list[str], set[str]]:
 
 def stay_inside(path: str) -> str:
     """`path` without './' and doubled slashes. Raises ValueError if it leads out of the folder it counts from."""
-    if path.startswith(("/", "\\")) or _DRIVE.match(path) or ".." in re.split(r"[/\\]", path):
+    if path.startswith(("/", "\\")) or _DRIVE.match(path) or (".." in path and ".." in _SEPARATOR.split(path)):
         raise ValueError(f"{shortened(path)} leads out of the card, so it was not looked at")
     if "\0" in path:
         raise ValueError(f"{shortened(path)} holds a zero byte")

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from review import intake, jobs, people
 from review.management.plainly import PlainCommand
+from review.management.progress_line import ProgressLine, tell_job, telling_of
 from review.models import Card, Job
 from review.roots import safe_folder
 from review.tasks import work
@@ -40,24 +41,19 @@ class Command(PlainCommand):
 
     def _wait(self, cards: list[Card]) -> None:
         """Until all jobs of these cards have ended; what no worker has taken is done here."""
-        still_open = Job.objects.filter(card__in=cards, state__in=[Job.State.WAITING, Job.State.RUNNING])
+        still_open = Job.objects.filter(card__in=cards, state__in=jobs.OPEN).select_related("card", "clip")
+        line = ProgressLine()
         while job := still_open.order_by("-state", "id").first():  # those that wait before those that run
             if job.state == Job.State.WAITING:
-                self._say(f"{job}…")
-                work(job.id)
-            else:
-                self._say(f"{job}: {100 * job.done // job.total if job.total else 0} %")
+                with telling_of(line, job):
+                    work(job.id)
+            else:  # another worker has it; one that was killed is given up when it has been silent for a while
+                tell_job(line, job)
                 time.sleep(0.5)
                 jobs.sweep()
-
-    def _say(self, line: str) -> None:
-        if sys.stderr.isatty():
-            self.stderr.write(f"\r\033[K{line}", ending="")
-            self.stderr.flush()
+        line.end()
 
     def _report(self, cards: list[Card], *, as_json: bool) -> None:
-        if sys.stderr.isatty():
-            self.stderr.write("\r\033[K", ending="")
         if as_json:
             self.stdout.write(json.dumps([report(card) for card in cards], indent=2, ensure_ascii=False))
             return
