@@ -14,7 +14,12 @@ from review.refusals import NotFound
 
 _PIECE = 1 << 20  # bytes read at a time; small pieces halve the speed
 _RANGE = re.compile(r"bytes=(\d{0,18})-(\d{0,18})")
-_TYPES = {".mp4": "video/mp4", ".jpg": "image/jpeg", ".bin": "application/octet-stream"}
+_TYPES = {
+    ".mp4": "video/mp4",
+    ".jpg": "image/jpeg",
+    ".bin": "application/octet-stream",
+    ".json": "application/json",
+}
 
 
 def download(file: ExportFile) -> HttpResponse:

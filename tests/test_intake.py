@@ -84,7 +84,7 @@ def test_what_people_watch_is_made(make_card, settings):
     clip = make_card(proxied=True).clip
     assert clip.proxy_state == "ready" and clip.has_peaks and not clip.frame_doubt
     made = {path.name for path in (settings.MEDIA_HOME / "clips" / str(clip.id)).iterdir()}
-    assert made == {"proxy.mp4", "peaks.bin", *clip.filmstrip["files"]}
+    assert made == {"proxy.mp4", "lanes.json", "peaks.bin", *clip.filmstrip["files"]}
     assert list(Job.objects.order_by("id").values_list("kind", "state")) == [
         ("check", "done"),
         ("proxy", "done"),
