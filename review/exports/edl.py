@@ -148,7 +148,11 @@ def _comments(event: Event) -> list[str]:
     for file in event.more_files:
         lines += _wrapped("* COMMENT: GOES ON IN FILE ", file)
     if not event.source_timecode:
-        lines.append("* COMMENT: NO SOURCE TIMECODE, COUNTED FROM THE START OF THE CLIP")
+        if event.clip_start:
+            lines.append("* COMMENT: NO SOURCE TIMECODE, COUNTED FROM THE FILE'S TIME OF DAY")
+            lines.append(f"* COMMENT: IN IS FRAME {event.in_frame} OF THE CLIP, COUNTED FROM 0")
+        else:
+            lines.append("* COMMENT: NO SOURCE TIMECODE, COUNTED FROM THE START OF THE CLIP")
     if event.channels > 4:
         lines.append(f"* COMMENT: AUDIO CHANNELS {event.channels}")
     if event.tags:

@@ -24,9 +24,10 @@ class Event:
     """One select with everything needed to find it again in the camera original.
 
     `in_frame` and `out_frame` are the half-open range [in, out), in frames of the clip counted from 0.
-    `clip_start` is the frame since midnight, in `timebase`, that the camera gave the clip's frame 0;
-    0 with `source_timecode` False when it gave none. `file` is the path below the card folder, with forward
-    slashes, of the file that holds the first frame; where the range goes on in others, they are `more_files`.
+    `clip_start` is the frame since midnight, in `timebase`, that the camera gave the clip's frame 0; with
+    `source_timecode` False, where it gave none, the frame of the file's time of day, or 0. `file` is the path below
+    the card folder, with forward slashes, of the file that holds the first frame; where the range goes on in others,
+    they are `more_files`.
     `held` is the range of the clip's frames that these files hold, if it is not all of the clip.
     Raises ExportRefused for a range that is not inside the clip.
     """

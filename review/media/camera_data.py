@@ -1,12 +1,12 @@
 """The camera's own data in an AVCHD stream: the "MDPM" message in each picture of the H.264.
 
 It holds five-byte records, a tag and four bytes, of which three matter here: 0x13 the timecode, 0x18
-and 0x19 the camera's clock. Layout as ExifTool's H264.pm reads it; the flag bits that share the
-timecode's bytes are those of SMPTE ST 12-1.
+and 0x19 the camera's clock. Layout as ExifTool's H264.pm reads it.
 """
 
 from dataclasses import dataclass
 
+from review.media.timecode_word import bcd, label_of_word
 from review.timecode import Rate
 
 _TIMECODE, _CLOCK_YEAR, _CLOCK_DAY = 0x13, 0x18, 0x19
@@ -14,7 +14,7 @@ _TIMECODE, _CLOCK_YEAR, _CLOCK_DAY = 0x13, 0x18, 0x19
 
 @dataclass(frozen=True)
 class CameraData:
-    """`label` is the first frame's timecode; `pairs` says that the camera counted frames by twos."""
+    """`label` is the picture's timecode; `pairs` says that the camera counted frames by twos."""
 
     label: str | None = None
     drop: bool = False
@@ -27,32 +27,22 @@ def read_camera_data(records: bytes, rate: Rate) -> CameraData:
     end = min(len(records), 1 + 5 * records[0]) if records else 0
     found = {records[at]: records[at + 1 : at + 5] for at in range(1, end - 4, 5)}
     clock = _clock(found.get(_CLOCK_YEAR), found.get(_CLOCK_DAY))
-    if _TIMECODE not in found:
+    if _TIMECODE not in found:  # many cameras have a clock only
         return CameraData(shot_at=clock)
-    frames, seconds, minutes, hours = found[_TIMECODE]
+    pairs = rate.nominal > 30  # two bits hold the tens of frames, so no more than thirty can be counted
     try:
-        ff, ss, mm, hh = _bcd(frames & 0x3F), _bcd(seconds & 0x7F), _bcd(minutes & 0x7F), _bcd(hours & 0x3F)
+        label = label_of_word(found[_TIMECODE], rate, pairs)
     except ValueError:
         return CameraData(shot_at=clock)
-    drop = bool(frames & 0x40) and rate.can_drop
-    # Two bits hold the tens of frames, so above 30 a second the code counts pairs and a flag tells the second of two.
-    pairs = rate.nominal > 30
-    if pairs:
-        second_of_two = hours & 0x80 if rate.nominal == 50 else seconds & 0x80
-        ff = 2 * ff + bool(second_of_two)
-    return CameraData(f"{hh:02}:{mm:02}:{ss:02}{';' if drop else ':'}{ff:02}", drop, pairs, clock)
+    return CameraData(label, ";" in label, pairs, clock)
 
 
 def _clock(year: bytes | None, day: bytes | None) -> str | None:
     if not year or not day:
         return None
     try:
-        century, years, month = (_bcd(byte) for byte in year[1:])
-        date, hour, minute, second = (_bcd(byte) for byte in day)
+        century, years, month = (bcd(byte) for byte in year[1:])
+        date, hour, minute, second = (bcd(byte) for byte in day)
     except ValueError:
         return None
     return f"{century:02}{years:02}-{month:02}-{date:02}T{hour:02}:{minute:02}:{second:02}"
-
-
-def _bcd(byte: int) -> int:
-    return int(f"{byte:02x}")

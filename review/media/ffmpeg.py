@@ -9,13 +9,14 @@ calls itself .mp4 is refused whatever its name.
 import ctypes
 import os
 import re
+import resource
 import signal
 import subprocess
 import sys
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
 
@@ -26,6 +27,9 @@ from review.media.errors import MediaFailed
 
 # ffmpeg's names of the containers that are read. None of them can name another file for ffmpeg to open.
 CONTAINERS = "mov,mxf,mpegts,mpeg,matroska,avi,wav,w64,aiff,flac,mp3"
+
+# What an ffmpeg may take, far above what footage needs (1.4 GB of addresses for pictures of 7680x4320 on two cores).
+LIMITS = ((resource.RLIMIT_AS, 16 << 30), (resource.RLIMIT_FSIZE, 64 << 30), (resource.RLIMIT_CORE, 0))
 
 _MESSAGE_LINES = 40  # how much of what ffmpeg says is kept
 _MESSAGE_LINE_BYTES = 1000
@@ -88,7 +92,7 @@ def pipe(arguments: Sequence[str], *, timeout: float | None = None) -> Iterator[
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
-            preexec_fn=die_with_parent(),
+            preexec_fn=_bounded(),
         )
     except OSError as problem:
         raise MediaFailed(
@@ -118,6 +122,21 @@ def pipe(arguments: Sequence[str], *, timeout: float | None = None) -> Iterator[
         raise MediaFailed(f"ffmpeg was stopped: it was not done after {timeout:g} seconds")
     if child.returncode:
         raise MediaFailed(_last_words(message, child.returncode))
+
+
+def _bounded() -> Callable[[], None]:
+    """What an ffmpeg does before it starts: it ends with its parent, and cannot outgrow LIMITS."""
+    bind = die_with_parent()
+
+    def prepare():
+        if bind:
+            bind()
+        for what, most in LIMITS:
+            with suppress(ValueError, OSError):  # a system that limits it more tightly, or not at all
+                hard = resource.getrlimit(what)[1]
+                resource.setrlimit(what, (most if hard == resource.RLIM_INFINITY else min(most, hard), hard))
+
+    return prepare
 
 
 def die_with_parent() -> Callable[[], None] | None:

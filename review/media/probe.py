@@ -3,30 +3,21 @@
 The file is opened by a child process (`probe_child.py`); here its raw findings are given their meaning.
 """
 
-import json
-import re
-import subprocess
-import sys
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
-from datetime import datetime
+from dataclasses import asdict, dataclass, fields, replace
 from fractions import Fraction
 from pathlib import Path
 
-from review.media.camera_data import CameraData, read_camera_data
+from review.media.asking import ask_child
 from review.media.errors import MediaRefused
-from review.media.ffmpeg import CONTAINERS, die_with_parent
-from review.timecode import STANDARD_RATES, Rate, Timebase, TimecodeError
+from review.media.file_sources import file_facts
+from review.media.ixml import rate_in_words
+from review.media.raw_facts import aspect_of, clock_of, frames_of, rate_of, time_of_day
+from review.media.timecode_sources import Source, Start, believed, ranked
+from review.timecode import STANDARD_RATES, Rate, Timebase
 
 VIDEO = "video"
 SOUND = "sound"
-
-SLOWEST_STORAGE = 20_000_000  # bytes a second; where there is no index the whole file has to be read
-LOWEST_RATE, HIGHEST_RATE = 1, 240
-
-_CHILD = Path(__file__).with_name("probe_child.py")
-_ISO = re.compile(r"(\d{4}-\d\d-\d\d)[T ](\d\d:\d\d:\d\d)")
-_UNSET_CLOCKS = ("1904-", "1970-")  # the zero of a container's clock, not a date
 
 
 @dataclass(frozen=True)
@@ -60,12 +51,11 @@ class Probe:
     picture_offset: Fraction
     audio: tuple[AudioStream, ...]
     samples: int
-    start_timecode: str | None  # of the first frame, as found
-    drop: bool
-    timecode_source: str | None  # for people
-    time_reference: int | None  # samples since midnight (EBU Tech 3285)
     shot_at: str | None  # ISO date and time by the camera's or recorder's own clock
     notes: tuple[str, ...] = ()  # for people: what is odd about the file
+    found: tuple[Source, ...] = ()  # all that say when it started, those first that are believed before others
+    channel_names: tuple[str, ...] = ()  # one for each channel; '' where nobody named it
+    recorder_rate: str = ""  # what a sound recorder was set to: '25', '29.97DF'
 
     @property
     def channels(self) -> int:
@@ -86,16 +76,66 @@ class Probe:
         rate = timebase.rate
         return -(-self.samples * rate.numerator // (self.sample_rate * rate.denominator))
 
+    @property
+    def best(self) -> Source | None:
+        """The source of timecode that is believed first, if there is any."""
+        return self.found[0] if self.found else None
+
+    @property
+    def start_timecode(self) -> str | None:
+        """Of the first frame as it was found; None where there is none, or it is a count of samples."""
+        return self.best.label or None if self.best else None
+
+    @property
+    def timecode_source(self) -> str | None:
+        """Where it was found, for people."""
+        return self.best.kind if self.best else None
+
+    @property
+    def time_reference(self) -> int | None:
+        """Samples since midnight (EBU Tech 3285)."""
+        return self.best.samples if self.best else None
+
+    @property
+    def drop(self) -> bool:
+        return bool(self.best and self.best.drop and self.rate and self.rate.can_drop)
+
     def start_frame(self, timebase: Timebase) -> int | None:
         """The first frame, counted from midnight; None if the file does not say or its label does not exist."""
-        if self.time_reference is not None and self.sample_rate:
-            rate = timebase.rate
-            frame = self.time_reference * rate.numerator // (self.sample_rate * rate.denominator)
-            return frame % timebase.frames_per_day
-        try:
-            return timebase.frame(self.start_timecode) if self.start_timecode else None
-        except TimecodeError:
-            return None
+        start = believed(self.found, timebase)
+        return start.frame if start.source else None
+
+    def start(self, timebase: Timebase) -> Start:
+        """When it starts, from where, and what there is to say about that.
+
+        Without source timecode it starts at its file's time of day, or at zero, and the source is ''.
+        """
+        start = believed(self.found, timebase)
+        notes = list(start.notes)
+        if self.recorder_rate and self.kind == SOUND and not self._recorded_at(timebase):
+            asked = rate_in_words(timebase.rate, timebase.drop)
+            notes.append(f"the recorder was set to {self.recorder_rate}; the clip is counted at {asked}")
+        if start.source:
+            return Start(start.frame, start.source, tuple(notes))
+        clock = time_of_day(self.shot_at, timebase) if self.shot_at else None
+        if clock is not None:
+            notes.append(f"no source timecode: labelled from the file's time of day, {self.shot_at[-8:]}")
+        else:
+            notes.append("no source timecode and no clock: labelled from zero")
+        return Start(clock or 0, "", tuple(notes))
+
+    def _recorded_at(self, timebase: Timebase) -> bool:
+        kinds = (timebase.drop, None) if timebase.rate.can_drop else (None,)
+        return self.recorder_rate in [rate_in_words(timebase.rate, kind) for kind in kinds]
+
+    def with_sources(self, *sources: Source, notes: Sequence[str] = (), shot_at: str | None = None) -> "Probe":
+        """The same, with what a file beside it says; `shot_at` where the file itself has no clock."""
+        return replace(
+            self,
+            found=ranked((*self.found, *sources), self.rate),
+            notes=tuple(dict.fromkeys((*self.notes, *notes))),
+            shot_at=self.shot_at or shot_at,
+        )
 
     def as_dict(self) -> dict:
         """Plain values for JSON; `from_dict` reads them back."""
@@ -105,18 +145,23 @@ class Probe:
             "rate": self.rate and [self.rate.numerator, self.rate.denominator],
             "audio": [asdict(stream) for stream in self.audio],
             "notes": list(self.notes),
+            "found": [asdict(source) for source in self.found],
+            "channel_names": list(self.channel_names),
         }
 
     @classmethod
     def from_dict(cls, values: dict) -> "Probe":
+        known = {each.name for each in fields(cls)}
         return cls(
-            **values
+            **{name: value for name, value in values.items() if name in known}
             | {
                 "aspect": Fraction(values["aspect"]),
                 "picture_offset": Fraction(values["picture_offset"]),
                 "rate": Rate(*values["rate"]) if values["rate"] else None,
                 "audio": tuple(AudioStream(**stream) for stream in values["audio"]),
                 "notes": tuple(values["notes"]),
+                "found": tuple(Source(**source) for source in values.get("found", ())),
+                "channel_names": tuple(values.get("channel_names", ())),
             }
         )
 
@@ -125,8 +170,11 @@ def joined(probes: Sequence[Probe], beside: Sequence[Probe] = ()) -> Probe:
     """One recording that a camera cut into several files, as if it were one; the first says how it starts.
 
     `beside` are of the sound files that ran beside the first file: their streams follow those that it holds itself.
+    Where the timecode of one does not follow from the one before, the notes say so.
     """
     first = probes[0]
+    names = [name for file in (first, *beside) for name in _padded(file)]
+    notes = [note for file in (*probes, *beside) for note in file.notes]
     sound = [replace(each, source=number) for number, file in enumerate(beside, start=1) for each in file.audio]
     return replace(
         first,
@@ -134,8 +182,44 @@ def joined(probes: Sequence[Probe], beside: Sequence[Probe] = ()) -> Probe:
         frames=sum(each.frames for each in probes),
         samples=sum(each.samples for each in probes),
         variable_rate=any(each.variable_rate for each in probes),
-        notes=tuple(dict.fromkeys(note for each in probes for note in each.notes)),
+        notes=tuple(dict.fromkeys((*notes, *_seams(probes), *_apart(first, beside)))),
+        channel_names=tuple(names) if any(names) else (),
     )
+
+
+def _padded(file: Probe) -> tuple[str, ...]:
+    return (*file.channel_names, *[""] * file.channels)[: file.channels]
+
+
+def _seams(probes: Sequence[Probe]) -> list[str]:
+    """Where timecode does not run on from one file to the next."""
+    first, notes, before = probes[0], [], probes[0].frames
+    if first.rate is None:
+        return notes
+    timebase = first.timebase(Timebase(first.rate))
+    expected = first.start_frame(timebase)
+    for part, each in enumerate(probes[1:], start=2):
+        start = each.start_frame(timebase)
+        if None not in (expected, start) and each.frames:
+            if start != (expected + before) % timebase.frames_per_day:
+                label = timebase.label(start)
+                notes.append(f"timecode breaks at frame {before:,}: file {part} goes on from {label} there")
+            expected = start - before
+        before += each.frames
+    return notes
+
+
+def _apart(picture: Probe, beside: Sequence[Probe]) -> list[str]:
+    """Where a sound file beside the picture says that it began at another time; within a frame is together."""
+    if picture.rate is None:
+        return []
+    timebase = picture.timebase(Timebase(picture.rate))
+    began = [each.start_frame(timebase) for each in (picture, *beside)]
+    day, notes = timebase.frames_per_day, []
+    for number, start in enumerate(began[1:], start=1):
+        if None not in (began[0], start) and 1 < (start - began[0]) % day < day - 1:
+            notes.append(f"sound file {number} says that it began at {timebase.label(start)}, not with the picture")
+    return notes
 
 
 def probe(path: Path, timeout: float = 60) -> Probe:
@@ -143,134 +227,43 @@ def probe(path: Path, timeout: float = 60) -> Probe:
 
     `timeout` is in seconds and grows with the file by what slow storage needs to read it.
     """
-    found = _ask_child(Path(path), timeout)
+    path = Path(path)
+    found = ask_child(path, timeout)
     try:
         if "refused" in found:
             raise MediaRefused(found["refused"])
-        return _understand(found)
+        return _understand(path, found)
     except MediaRefused as refusal:
-        raise MediaRefused(f"{Path(path).name} {refusal}") from None
+        raise MediaRefused(f"{path.name} {refusal}") from None
 
 
-def _ask_child(path: Path, timeout: float) -> dict:
-    try:
-        size = path.stat().st_size
-    except OSError as problem:
-        raise MediaRefused(f"{path.name} cannot be opened: {problem.strerror}") from None
-    if not path.is_file():
-        raise MediaRefused(f"{path.name} is not a file")
-    if not size:
-        raise MediaRefused(f"{path.name} is empty: it was probably copied in part; copy it again from the card")
-    seconds = timeout + size / SLOWEST_STORAGE
-    command = [sys.executable, "-P", str(_CHILD), str(path.absolute()), CONTAINERS, str(int(seconds) + 1)]
-    try:
-        child = subprocess.run(
-            command, stdin=subprocess.DEVNULL, capture_output=True, timeout=seconds, preexec_fn=die_with_parent()
-        )
-    except subprocess.TimeoutExpired:
-        raise MediaRefused(
-            f"{path.name} could not be read in {seconds:.0f} seconds: the file is damaged, or the storage is too slow"
-        ) from None
-    try:
-        return json.loads(child.stdout)
-    except ValueError:
-        raise MediaRefused(
-            f"{path.name} made its reader break down (code {child.returncode}): the file is damaged; "
-            "play it on another machine, or copy it again from the card"
-        ) from None
-
-
-def _understand(found: dict) -> Probe:
-    picture, tags, notes = found["picture"], found["tags"], []
-    rate, camera = None, CameraData()
+def _understand(path: Path, found: dict) -> Probe:
+    picture, notes = found["picture"], []
+    rate = rate_of(found) if picture else None
     if picture:
-        rate = _rate(found)
         if rate not in STANDARD_RATES:
             notes.append(f"{rate} frames a second is not a rate that timecode is defined for")
         if found["variable_rate"]:
             notes.append(f"the frame rate varies; the clip is counted in frames of a steady {rate} a second")
-        if found["camera_data"]:
-            camera = read_camera_data(bytes.fromhex(found["camera_data"]), rate)
-    label, label_source = _label(found, camera)
-    if camera.pairs and label == camera.label:
-        notes.append("the camera's timecode counts pairs of frames; it was doubled to count each one")
-    reference = tags.get("time_reference", "")
+    facts = file_facts(path, found, rate)
     return Probe(
         container=found["container"],
         kind=VIDEO if picture else SOUND,
         video_codec=picture and picture["codec"],
         width=picture["width"] if picture else 0,
         height=picture["height"] if picture else 0,
-        aspect=_aspect(picture) if picture else Fraction(0),
+        aspect=aspect_of(picture) if picture else Fraction(0),
         rotation=picture["rotation"] if picture else 0,
         rate=rate,
-        frames=_frames(found, rate) if picture else 0,
+        frames=frames_of(found, rate) if picture else 0,
         interlaced=bool(picture and picture["interlaced"]),
         variable_rate=bool(picture and found["variable_rate"]),
         picture_offset=Fraction(found["offset"]),
-        audio=tuple(AudioStream(*stream) for stream in found["sounds"]),
+        audio=tuple(AudioStream(*stream[:3]) for stream in found["sounds"]),
         samples=0 if picture else found["samples"],
-        start_timecode=label,
-        drop=bool(label and ";" in label and rate and rate.can_drop),
-        timecode_source=label_source,
-        time_reference=int(reference) if reference.isdecimal() and found["container"] == "wav" else None,
-        shot_at=camera.shot_at or _shot_at(tags),
-        notes=tuple(notes),
+        shot_at=facts.shot_at or clock_of(found["tags"]),
+        notes=tuple(dict.fromkeys((*notes, *facts.notes))),
+        found=ranked(facts.sources, rate),
+        channel_names=facts.channel_names if any(facts.channel_names) else (),
+        recorder_rate=facts.recorder_rate,
     )
-
-
-def _rate(found: dict) -> Rate:
-    """The standard rate that the pictures keep; for a variable one the closest to its usual step."""
-    average, step = Fraction(found["average_rate"]), Fraction(found["usual_step"])
-    usual = 1 / step if step > 0 else average
-    for value in (average, usual):
-        if value > 0:
-            try:
-                return Rate.nearest(value)
-            except TimecodeError:
-                pass
-    if not LOWEST_RATE <= usual <= HIGHEST_RATE:
-        raise MediaRefused(f"has {float(usual):.2f} frames a second; {LOWEST_RATE} to {HIGHEST_RATE} are read")
-    if found["variable_rate"]:
-        return min(STANDARD_RATES, key=lambda rate: abs(rate.fraction - usual))
-    exact = usual.limit_denominator(1001)
-    return Rate(exact.numerator, exact.denominator)
-
-
-def _frames(found: dict, rate: Rate) -> int:
-    if found["variable_rate"]:
-        return max(1, round(Fraction(found["seconds"]) * rate.fraction))
-    return found["pictures"]
-
-
-def _aspect(picture: dict) -> Fraction:
-    aspect = Fraction(picture["width"], picture["height"]) * Fraction(picture["pixel_aspect"])
-    return 1 / aspect if picture["rotation"] % 180 else aspect
-
-
-def _label(found: dict, camera: CameraData) -> tuple[str | None, str | None]:
-    """The start timecode and where it was; a timecode track is believed before anything else."""
-    for kind, label in found["labels"]:
-        if kind == "data":
-            return label, "timecode track"
-    if label := found["tags"].get("timecode") or next((label for _, label in found["labels"]), None):
-        return label, "MXF material package" if found["container"] == "mxf" else "timecode tag of the file"
-    if camera.label:
-        return camera.label, "camera data in the H.264 stream"
-    if found["container"] == "wav" and "time_reference" in found["tags"]:
-        return None, "BWF time reference"
-    return None, None
-
-
-def _shot_at(tags: dict) -> str | None:
-    """Cameras write their own clock, whatever zone the format asks for, so no zone is kept."""
-    written = tags.get("com.apple.quicktime.creationdate") or tags.get("creation_time") or ""
-    if "date" in tags and not _ISO.match(written):  # BWF keeps the date and the time apart
-        written = f"{tags['date']}T{written}"
-    match = _ISO.match(written)
-    if not match or written.startswith(_UNSET_CLOCKS):
-        return None
-    try:
-        return datetime.fromisoformat(f"{match[1]}T{match[2]}").isoformat()
-    except ValueError:
-        return None

@@ -5,9 +5,10 @@ import wave
 from fractions import Fraction
 from pathlib import Path
 
+import av
 import numpy as np
 
-from review.demo.frame_number import paint_number
+from review.demo.frame_number import paint_number, read_number
 from review.media.ffmpeg import ffmpeg_binary
 from review.timecode import Rate
 
@@ -16,6 +17,7 @@ TONE_FROM = 20  # the frame on which the tone starts
 H264 = ("-c:v", "libx264", "-preset", "ultrafast", "-crf", "12", "-pix_fmt", "yuv420p")
 B_FRAMES = ("-c:v", "libx264", "-preset", "veryfast", "-bf", "3", "-g", "24", "-pix_fmt", "yuv420p")
 PCM = ("-c:a", "pcm_s16le")
+INTRA = ("-c:v", "mjpeg", "-q:v", "2", "-pix_fmt", "yuvj420p")  # every picture by itself, in the full range of levels
 
 
 def ffmpeg(*arguments, stdin: bytes | None = None) -> None:
@@ -96,3 +98,21 @@ def with_camera_data(annex_b: bytes, payload: bytes) -> bytes:
     first, *rest = annex_b.split(delimiter)
     assert not first and rest, "the stream has no access unit delimiters"
     return b"".join(delimiter + unit[:1] + b"\0\0\0\1\x06" + bytes(escaped) + unit[1:] for unit in rest)
+
+
+def damage(path: Path, first: int, end: int) -> Path:
+    """Overwrite the pictures [first, end) of a MOV or MP4: its index still lists them."""
+    data = bytearray(path.read_bytes())
+    with av.open(str(path)) as container:
+        entries = sorted(container.streams.video[0].index_entries, key=lambda entry: entry.timestamp)
+        holes = [(entry.pos, entry.size) for entry in entries[first:end]]
+    for start, size in holes:
+        data[start : start + size] = b"\xff" * size
+    path.write_bytes(data)
+    return path
+
+
+def numbers(path: Path) -> list[int | None]:
+    """The number in each picture, in the order in which they are shown."""
+    with av.open(str(path)) as container:
+        return [read_number(frame.to_ndarray(format="gray")) for frame in container.decode(video=0)]

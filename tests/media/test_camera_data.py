@@ -1,4 +1,9 @@
-"""The camera's data in AVCHD, byte by byte. Byte order: ExifTool's H264.pm; flag bits: SMPTE ST 12-1."""
+"""The camera's data in AVCHD, byte by byte. Byte order: ExifTool's H264.pm; flag bits: SMPTE ST 12-1.
+
+The packaged exiftool carries no sample file, so the message that its own sample (M2TS.mts of its source's tests) holds
+stands here in hexadecimal, with what exiftool 12.57 reads of it. Streams made for the test are read by both in
+test_probe.py.
+"""
 
 import pytest
 
@@ -18,6 +23,13 @@ def timecode(record: str) -> bytes:
 def test_it_works():
     data = read_camera_data(bytes.fromhex(MDPM["payload_hex"]).removeprefix(b"MDPM"), R25)
     assert data == CameraData(label=MDPM["timecode"], shot_at="2026-11-12T10:00:00")
+
+
+def test_exiftools_sample_has_a_clock_and_no_timecode():
+    message = bytes.fromhex("071802200812193123162470caf4ffff71ffffffff7f00006584e010113000e106ffffff")
+    assert read_camera_data(message, R25) == CameraData(
+        shot_at="2008-12-31T23:16:24"
+    )  # DateTimeOriginal, less its zone
 
 
 def test_the_bytes_are_frames_seconds_minutes_hours():

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from review.media import probe as module
+from review.media import asking as module
 from review.media.errors import MediaRefused
 from review.media.probe import SOUND, VIDEO, AudioStream, Probe, probe
 from review.timecode import Rate, Timebase
@@ -197,7 +197,14 @@ def test_a_mov_without_its_index(clip, tmp_path):
 
 @pytest.mark.parametrize("part", [0.3, 0.99])
 def test_an_mp4_whose_index_comes_first(clip, tmp_path, part):
-    message = refusal(cut(clip("forward.mp4"), tmp_path / "A001.mp4", part))
+    path = cut(clip("forward.mp4"), tmp_path / "A001.mp4", part)
+    missing = clip("forward.mp4").stat().st_size - path.stat().st_size
+    assert f"ends early: {missing:,} of its bytes are missing" in refusal(path)
+    data = bytearray(path.read_bytes())
+    media = data.index(b"mdat") - 4
+    data[media : media + 4] = (len(data) - media).to_bytes(4, "big")  # as if that were all the media there ever was
+    path.write_bytes(data)
+    message = refusal(path)
     assert "of the bytes that its index lists are missing" in message
     assert "It was probably copied in part: copy it again from the card." in message
 

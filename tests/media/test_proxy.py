@@ -14,7 +14,7 @@ from review.media.probe import joined, probe
 from review.media.proxy import check_proxy, fit, key_frame_step, make_proxy
 from review.timecode import Rate, Timebase
 
-from .clips import FRAMES, H264, PCM, TONE_FROM, ffmpeg, make_clip, make_tones, numbered_pictures, tone
+from .clips import FRAMES, H264, PCM, TONE_FROM, ffmpeg, make_clip, make_tones, numbered_pictures, numbers, tone
 from .conftest import CLIPS, PRODUCTION
 from .field_coded import grey
 
@@ -23,17 +23,11 @@ STEADY = sorted(set(CLIPS) - {"variable.mp4", "rotated.mp4", *FIELD_CODED})
 SOUNDING = sorted(set(STEADY) - {"wide.mov", "camera.m2ts", "pairs.m2ts"})
 
 
-def numbers(path) -> list[int | None]:
-    """The number in each picture, in the order in which they are shown."""
-    with av.open(str(path)) as container:
-        return [read_number(frame.to_ndarray(format="gray")) for frame in container.decode(video=0)]
-
-
-def loud_tones(path, channels: int) -> list[int]:
-    """The loudest tone of each channel, in Hz."""
+def loud_tones(path, channels: int, skip: int = 0) -> list[int]:
+    """The loudest tone of each channel, in Hz, after `skip` samples."""
     output = source(path)["a:0"].output("pipe:1", format="s16le", **{"c:a": "pcm_s16le", "ar": 48000})
     with pipe(output.get_args()) as pcm:
-        samples = np.frombuffer(pcm.read(), dtype="<i2").reshape(-1, channels)[:19200]
+        samples = np.frombuffer(pcm.read(), dtype="<i2").reshape(-1, channels)[skip : skip + 19200]
     spectrum = np.abs(np.fft.rfft(samples * np.hanning(len(samples))[:, np.newaxis], axis=0))
     return [round(48000 * bin / len(samples)) for bin in spectrum.argmax(axis=0)]
 
@@ -194,21 +188,6 @@ def test_progress_is_told(clip, tmp_path):
     found = probe(clip("film.mov"))
     make_proxy([clip("film.mov")], found, found.timebase(PRODUCTION), tmp_path / "proxy", progress=told.append)
     assert told[-1] == FRAMES
-
-
-def test_pictures_that_cannot_be_decoded_show_as_missing(clip, tmp_path):
-    """A hole in the file: the count differs from the source's, for the caller to see."""
-    data = bytearray(clip("tracks.mov").read_bytes())
-    found = probe(clip("tracks.mov"))
-    with av.open(str(clip("tracks.mov"))) as container:
-        entries = container.streams.video[0].index_entries
-        holes = [(entries[number].pos, entries[number].size) for number in range(40, FRAMES)]
-    for start, size in holes:
-        data[start : start + size] = b"\xff" * size
-    (tmp_path / "A001.mov").write_bytes(data)
-    facts = make_proxy([tmp_path / "A001.mov"], found, found.timebase(PRODUCTION), tmp_path / "proxy")
-    assert facts.source_frames == FRAMES
-    assert facts.frames < FRAMES
 
 
 def test_a_proxy_off_the_grid_is_found(clip):
