@@ -6,12 +6,14 @@ delay a check. Scans and sweeps have another, so that they run whatever waits.
 
 from celery import shared_task
 
-from review import card_checks, intake, jobs, proxying
+from review import card_checks, copies, intake, jobs, proxying, sectioning
 from review.models import Job
 
 _DOING = {
     Job.Kind.CHECK: card_checks.run_check,
+    Job.Kind.COPY: copies.run_copy,
     Job.Kind.PROXY: proxying.run_proxy,
+    Job.Kind.SECTION: proxying.run_section,
     Job.Kind.PICTURES: proxying.run_pictures,
 }
 
@@ -46,4 +48,6 @@ def sweep() -> None:
     jobs.sweep()
     card_checks.hold_abandoned()
     proxying.fail_abandoned()
+    sectioning.bring_on()
     proxying.tidy()
+    sectioning.tidy()

@@ -18,14 +18,14 @@ from tests.conftest import check, film, long_ago, work_off
 def test_a_lost_runs_proxy_is_not_kept(make_card, settings, monkeypatch):
     taken = make_card()
     proxy = Job.objects.get(kind="proxy")
-    real = proxying.make_proxy
+    real = proxying.make_proxy_of
 
     def slow(*arguments, **more):
         facts = real(*arguments, **more)
         Job.objects.filter(id=proxy.id).update(state=Job.State.WAITING, claim=None)  # given up for dead meanwhile
         return facts
 
-    monkeypatch.setattr(proxying, "make_proxy", slow)
+    monkeypatch.setattr(proxying, "make_proxy_of", slow)
     tasks.work(proxy.id)
     proxy.refresh_from_db()
     assert (proxy.state, taken.clip.proxy_state) == ("waiting", "waiting")
@@ -37,14 +37,14 @@ def test_a_clip_that_cannot_be_proxied_is_named_and_the_others_go_on(cast, root,
     film(root / "KB04-261112-A01" / "GOOD.MOV")
     film(root / "KB04-261112-A01" / "BAD.MOV", size=(160, 90))
     check(root / "KB04-261112-A01", cast.kb04)
-    real = proxying.make_proxy
+    real = proxying.make_proxy_of
 
-    def make(files, probe, timebase, destination, **more):  # ffmpeg itself must refuse this one
-        if files[0].name == "BAD.MOV":
+    def make(recording, destination, **more):  # ffmpeg itself must refuse this one
+        if recording.parts[0].files[0].name == "BAD.MOV":
             destination = destination.parent / "no such folder" / destination.name
-        return real(files, probe, timebase, destination, **more)
+        return real(recording, destination, **more)
 
-    monkeypatch.setattr(proxying, "make_proxy", make)
+    monkeypatch.setattr(proxying, "make_proxy_of", make)
     work_off()
     good, bad = Clip.objects.get(name="GOOD"), Clip.objects.get(name="BAD")
     assert (good.proxy_state, bad.proxy_state) == ("ready", "failed")
@@ -107,7 +107,7 @@ def test_a_lost_run_that_fails_does_not_fail_its_clip(make_card, monkeypatch):
         Job.objects.filter(id=proxy.id).update(claim="6f1c8a52-27b0-4c2c-8f53-1a2b3c4d5e6f")  # another run's now
         raise MediaFailed("ffmpeg failed: killed")
 
-    monkeypatch.setattr(proxying, "make_proxy", fail)
+    monkeypatch.setattr(proxying, "make_proxy_of", fail)
     tasks.work(proxy.id)
     assert (taken.clip.proxy_state, taken.clip.proxy_problem) == ("waiting", "")
 

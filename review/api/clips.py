@@ -1,21 +1,24 @@
+from django.urls import reverse
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, watching
+from review import access, proxying, watching
 from review.api.base import HouseViewSet
 from review.api.together import TogetherActions
 from review.models import Clip
 
 
 class ClipSerializer(serializers.ModelSerializer):
-    """Frames are counted from 0; `start` is the source timecode of frame 0."""
+    """Frames are counted from 0; `start` is the source timecode of frame 0. `proxy` is where its first `proxied_frames`
+    can be played: all of them once `proxy_state` is ready, and fewer, in a file that is replaced, while it grows."""
 
     production = serializers.CharField(source="card.production.code")
     card = serializers.CharField(source="card.name")
     rate = serializers.CharField(source="timebase.rate")
     start = serializers.SerializerMethodField()
+    proxy = serializers.SerializerMethodField()
 
     class Meta:
         model = Clip
@@ -38,6 +41,8 @@ class ClipSerializer(serializers.ModelSerializer):
             "channels",
             "proxy_state",
             "proxy_problem",
+            "proxy",
+            "proxied_frames",
             "frame_doubt",
             "filmstrip",
             "has_peaks",
@@ -48,6 +53,10 @@ class ClipSerializer(serializers.ModelSerializer):
 
     def get_start(self, clip) -> str:
         return clip.label(0)
+
+    def get_proxy(self, clip) -> str | None:
+        name = proxying.playable(clip)
+        return reverse("media", args=[clip.id, name]) if name else None
 
 
 class SpanForm(serializers.Serializer):

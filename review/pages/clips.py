@@ -5,8 +5,9 @@ from django.contrib.auth.decorators import login_required
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
-from review import access, coverage, proxying, responses, roles
+from review import access, coverage, proxying, responses, roles, sectioning
 from review.api.selects import SelectSerializer
+from review.media import lanes
 from review.media.proxy import MOST_CHANNELS
 from review.models import Clip, Stint
 from review.pages.current import current_production, remember
@@ -28,6 +29,7 @@ def watch(request, clip_id: int):
         {
             "clip": clip,
             "card": clip.card,
+            "proxy": proxying.playable(clip),
             "neighbours": _neighbours(clip),
             "stints": Stint.objects.filter(clip=clip, ended_at=None).select_related("logger"),
             "facts": _facts(request, clip, frame),
@@ -50,12 +52,15 @@ def _facts(request, clip: Clip, frame: int) -> dict:
         "drop": clip.drop,
         "start": clip.start_frame,
         "peakChannels": min(clip.channels, MOST_CHANNELS),
+        "channelNames": clip.channel_names,
         "viewing": str(uuid.uuid4()),
         "person": request.user.username,
         "mayMark": access.may(request.user, production, roles.MARK),
-        "ready": clip.proxy_state == Clip.ProxyState.READY,
+        "proxy": proxying.playable(clip) is not None,
+        "proxied": clip.frames if clip.proxy_state == Clip.ProxyState.READY else clip.proxied_frames,
         "filmstrip": strip and {**strip, "files": [_media_url(clip, name) for name in strip["files"]]},
         "peaks": _media_url(clip, proxying.PEAKS) if clip.has_peaks else None,
+        "lanes": _media_url(clip, lanes.FILE) if clip.has_lanes else None,
         "selects": SelectSerializer(selects, many=True).data,
         "tags": list(production.tags.values("name", "group", "key")),
         "api": {
@@ -95,9 +100,9 @@ def next_unwatched(request):
 @login_required
 @refusing
 def media(request, clip_id: int, name: str):
-    """A proxy, a filmstrip sheet or the peaks, for members of the clip's production only."""
+    """A proxy, a filmstrip sheet, the peaks or the lanes, for members of the clip's production only."""
     clip = get_object_or_404(access.clips(request.user), id=clip_id)
     sheets = clip.filmstrip["files"] if clip.filmstrip else []
-    if name not in (proxying.PROXY, proxying.PEAKS, *sheets):
+    if name not in (proxying.PROXY, proxying.PEAKS, lanes.FILE, *sheets) and not sectioning.is_so_far(name):
         raise NotHere("There is no such file of this clip.")
     return responses.media(request, proxying.media_folder(clip.id) / name)
