@@ -12,7 +12,7 @@ from review.cards.checking import CardReport, CheckedClip, check_card
 from review.cards.findings import STOP, Finding, by_severity, condensed
 from review.cards.hashing import OWN_ALGORITHM
 from review.cards.tree import CardUnreadable
-from review.media.probe import SOUND, joined, probe
+from review.media.probe import SOUND, Probe, joined, probe
 from review.media.sidecars import read_sidecars, with_sidecars
 from review.models import Card, CardFile, Clip, Job
 from review.refusals import Refusal
@@ -25,6 +25,7 @@ def run_check(run: jobs.Run) -> None:
     # A trusted card stays in use while it is read again.
     Card.objects.filter(id=card.id, state__in=[Card.State.FOUND, Card.State.HELD]).update(state=Card.State.CHECKING)
     reading = resuming.Reading(run.job)
+    run.resume(reading.bytes_already)
 
     def progress(done: int, total: int) -> None:
         reading.write_when_due()
@@ -46,9 +47,10 @@ def run_check(run: jobs.Run) -> None:
         _hold_unreadable(run, str(problem))
         raise jobs.JobFailed(str(problem)) from None
     report = replace(report, findings=by_severity((*report.findings, *copies.doubles(card, report))))
+    clips = [_described(card, checked) for checked in report.clips if checked.probes]
     with transaction.atomic():
         run.hold()
-        _write_report(Card.objects.select_for_update().select_related("production").get(id=card.id), report)
+        _write_report(Card.objects.select_for_update().select_related("production").get(id=card.id), report, clips)
         reading.forget()
 
 
@@ -81,7 +83,7 @@ def hold_abandoned() -> None:
     stuck.update(state=Card.State.HELD, findings=[finding.as_dict()], checked_at=timezone.now())
 
 
-def _write_report(card: Card, report: CardReport) -> None:
+def _write_report(card: Card, report: CardReport, clips: list[tuple[CheckedClip, Probe]]) -> None:
     card.layout = report.layout
     card.findings = [finding.as_dict() for finding in condensed(report.findings)]
     card.manifests = list(report.manifests)
@@ -95,8 +97,9 @@ def _write_report(card: Card, report: CardReport) -> None:
     card.save()
     altered = _write_files(card, report, trust_anew=card.state == Card.State.VERIFIED and was != Card.State.VERIFIED)
     copies.follow_check(card, report)
-    for checked in report.clips:
-        _write_clip(card, checked, altered)
+    for checked, whole in clips:
+        _write_clip(card, checked, whole, altered)
+    _put_away_parts(card, report)
     if card.trusted:
         proxying.ask_for_proxies(card, why=f"{card.name} was {card.state}")
 
@@ -153,12 +156,30 @@ def trust_as_it_is(card: Card) -> None:
     card.files.filter(here=False).delete()
 
 
-def _write_clip(card: Card, checked: CheckedClip, altered: set[str]) -> None:
-    """Make or renew a clip's row. One that is known keeps its id, and so everything that was marked on it."""
-    if not checked.probes:
-        return
+def _described(card: Card, checked: CheckedClip) -> tuple[CheckedClip, Probe]:
+    """What a clip's files, and the XML beside them, say of it as a whole."""
     plan, whole = checked.plan, joined(checked.probes, checked.beside[0] if checked.beside else ())
-    whole = with_sidecars(whole, checked.probes, read_sidecars(Path(card.folder), plan.sidecars, plan.files))
+    told = read_sidecars(Path(card.folder), plan.sidecars, plan.files)
+    return checked, with_sidecars(whole, checked.probes, told)
+
+
+def _put_away_parts(card: Card, report: CardReport) -> None:
+    """Clips that are known by now to be parts of others. One that somebody marked or watched stays, and says so."""
+    plans = [checked.plan for checked in report.clips]
+    held = {path for plan in plans for path in plan.essence}
+    for clip in card.clips.exclude(name__in=[plan.name for plan in plans]):
+        if not held.issuperset(clip.essence):
+            continue  # its files are gone: that is said, and it stays
+        if clip.selects.exists() or clip.watched_ranges.exists() or clip.stints.exists():
+            clip.notes = ["Its files are part of another clip of this card: mark there from now on."]
+            clip.save(update_fields=["notes"])
+        else:
+            clip.delete()
+
+
+def _write_clip(card: Card, checked: CheckedClip, whole: Probe, altered: set[str]) -> None:
+    """Make or renew a clip's row. One that is known keeps its id, and so everything that was marked on it."""
+    plan = checked.plan
     clip = card.clips.select_for_update().filter(name=plan.name).first() or Clip(card=card, name=plan.name)
     sound_files = [list(beside) for beside in plan.sound_files]
     same = clip.files == list(plan.files) and clip.sound_files == sound_files and not altered.intersection(plan.essence)
@@ -166,7 +187,7 @@ def _write_clip(card: Card, checked: CheckedClip, altered: set[str]) -> None:
     timebase = clip.timebase if same and whole.kind == SOUND else whole.timebase(card.production.timebase)
     start = whole.start(timebase)
     if not same:
-        clip.proxy_state = Clip.ProxyState.WAITING  # what was made of it is of another recording
+        clip.proxy_state, clip.proxied_frames = Clip.ProxyState.WAITING, 0  # what was made is of another recording
     if not (same and whole.variable_rate and clip.proxy_state == Clip.ProxyState.READY):
         clip.frames = whole.length(timebase)
         clip.file_frames = [each.length(timebase) for each in checked.probes]

@@ -14,7 +14,7 @@ from django.conf import settings
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from review import access, jobs, naming, roles
+from review import access, jobs, naming, resuming, roles
 from review.cards import media_kinds
 from review.cards.checking import CardReport
 from review.cards.comparing import CopyReport, KnownFile, compare_copy, contents_of
@@ -149,6 +149,13 @@ def ask_for_proof(copy: Copy, *, why: str) -> Job:
 def run_copy(run: jobs.Run) -> None:
     """Read a copy's folder to its end and write down whether it is the same."""
     copy, card = run.job.copy, run.job.card
+    reading = resuming.Reading(run.job)
+    run.resume(reading.bytes_already)
+
+    def progress(done: int, total: int) -> None:
+        reading.write_when_due()
+        run.progress(done, total)
+
     try:
         folder = safe_folder(copy.folder)
         medium = medium_of(card.production, folder)
@@ -161,7 +168,9 @@ def run_copy(run: jobs.Run) -> None:
             folder,
             known_files(card),
             is_original=copy.is_original,
-            progress=run.progress,
+            progress=progress,
+            already=reading.already,
+            read=reading.read,
             bytes_per_second=settings.CHECK_RATE * 1_000_000,
         )
     except (CardUnreadable, Refusal, OSError) as problem:
@@ -171,6 +180,7 @@ def run_copy(run: jobs.Run) -> None:
     with transaction.atomic():
         run.hold()
         _write_report(copy, report)
+        reading.forget()
 
 
 def known_files(card: Card) -> dict[str, KnownFile]:

@@ -1,9 +1,9 @@
-"""Which files a running check has read, kept in rows as it goes: a check that was cut short goes on from there."""
+"""Which files a running check or proof has read, kept in rows as it goes: one that was cut short goes on from there."""
 
 import time
 
 from review import jobs
-from review.cards import checking
+from review.cards import hashing
 from review.models import Job, ReadFile
 
 _MOST_UNWRITTEN = 500  # files
@@ -15,13 +15,17 @@ class Reading:
 
     def __init__(self, job: Job):
         self._job = job
-        self._unwritten: dict[str, checking.ReadFile] = {}
+        self._unwritten: dict[str, hashing.ReadFile] = {}
         self._written_at = time.monotonic()
         ReadFile.objects.filter(job__card=job.card_id).exclude(job__state__in=jobs.OPEN).delete()  # given up
         rows = job.read_files.values_list("path", "size", "modified", "hashes")
-        self.already = {path: checking.ReadFile(*facts) for path, *facts in rows}
+        self.already = {path: hashing.ReadFile(*facts) for path, *facts in rows}
 
-    def read(self, path: str, file: checking.ReadFile) -> None:
+    @property
+    def bytes_already(self) -> int:
+        return sum(file.size for file in self.already.values())
+
+    def read(self, path: str, file: hashing.ReadFile) -> None:
         """A file was read to its end."""
         self._unwritten[path] = file
         self.write_when_due()

@@ -3,25 +3,17 @@
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Literal, NamedTuple
+from typing import Any, Literal
 
 from review.cards import against_lists
 from review.cards.against_lists import DO_NOT_WIPE, CheckedFile
 from review.cards.findings import STOP, Finding, by_severity
-from review.cards.hashing import hash_files
+from review.cards.hashing import ReadFile, hash_files
 from review.cards.layouts import ClipPlan, read_layout
 from review.cards.looking import Looks
 from review.cards.manifests import Checksums, gather_checksums
 from review.cards.names import CardName, NameMisfit, parse_card_name
 from review.cards.tree import CardTree, read_tree
-
-
-class ReadFile(NamedTuple):
-    """A file that was read to its end, as it was then."""
-
-    size: int  # bytes
-    modified: float  # seconds since 1970
-    hashes: Mapping[str, str]  # algorithm -> digest
 
 
 @dataclass(frozen=True)
@@ -82,7 +74,7 @@ def check_card(
     tree = read_tree(folder)
     check = _Check(tree, list(tree.findings))
     card_name = check.name(production, name_rule)
-    layout = read_layout(tree)
+    layout = read_layout(tree, name_rule)
     check.findings += layout.findings
     check.empty_files()
     checksums = gather_checksums(tree)

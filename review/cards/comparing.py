@@ -8,7 +8,7 @@ from typing import NamedTuple
 import xxhash
 
 from review.cards.findings import CAUTION, STOP, Finding, by_severity
-from review.cards.hashing import OWN_ALGORITHM, hash_files
+from review.cards.hashing import OWN_ALGORITHM, ReadFile, hash_files
 from review.cards.manifests.plain_lists import is_list_name
 from review.cards.tree import read_tree
 
@@ -49,13 +49,17 @@ def compare_copy(
     *,
     is_original: bool = False,
     progress: Callable[[int, int], None] | None = None,
+    already: Mapping[str, ReadFile] | None = None,
+    read: Callable[[str, ReadFile], None] | None = None,
     bytes_per_second: float = 0,
 ) -> CopyReport:
     """Read every file of `folder` and compare it with `known`, by path below the card's folder.
 
     With `is_original` the folder is the camera's own card: what it holds beyond `known` was never copied. Checksum
-    lists may differ: they are about the card, not of it. `progress` gets (bytes read, bytes in all), in this thread;
-    what it raises ends the comparison. Raises CardUnreadable if the folder cannot be looked at.
+    lists may differ: they are about the card, not of it. `already` are files that an earlier run has read, believed
+    where size and time are still the same; `read` is told each file that was read to its end; `progress` gets (bytes
+    read, those of `already` with them; bytes in all). Both are called in this thread, and what they raise ends the
+    comparison. Raises CardUnreadable if the folder cannot be looked at.
     """
     tree = read_tree(folder)
     findings = list(tree.findings)
@@ -71,7 +75,14 @@ def compare_copy(
         else:
             what = f"{path} is in this copy and was not on the card when it was checked."
             findings.append(Finding("not-of-the-card", CAUTION, what, "Find out where it came from.", path))
-    total, done = sum(here[path] for path in wanted.keys() & here.keys()), 0
+    common = sorted(wanted.keys() & here.keys())
+    modified = {file.path: file.modified for file in tree.files}
+    digests = {
+        path: file.hashes[OWN_ALGORITHM]
+        for path, file in (already or {}).items()
+        if path in wanted and path in here and (file.size, file.modified) == (here[path], modified[path])
+    }
+    total, done = sum(here[path] for path in common), sum(here[path] for path in digests)
 
     def report(count: int) -> None:
         nonlocal done
@@ -79,15 +90,24 @@ def compare_copy(
         if progress:
             progress(done, total)
 
-    common = sorted(wanted.keys() & here.keys())
+    def finished(path: str, hashes: dict[str, str]) -> None:
+        if read:
+            read(path, ReadFile(here[path], modified[path], hashes))
+
     hashes, failures = hash_files(
-        folder, {path: [OWN_ALGORITHM] for path in common}, report, sizes=here, bytes_per_second=bytes_per_second
+        folder,
+        {path: [OWN_ALGORITHM] for path in common if path not in digests},
+        report,
+        sizes=here,
+        bytes_per_second=bytes_per_second,
+        done=finished,
     )
+    digests |= {path: each[OWN_ALGORITHM] for path, each in hashes.items()}
     for path in common:
         if reason := failures.get(path):
             what = f"{path} could not be read to its end ({reason})."
             findings.append(Finding("unreadable", STOP, what, _DO_NOT_COUNT, path))
-        elif hashes[path][OWN_ALGORITHM] != wanted[path].digest:
+        elif digests[path] != wanted[path].digest:
             what = f"{path} is not the same file: its bytes differ from those of the card as it was checked."
             if here[path] != wanted[path].size:
                 what = f"{path} is not the same file: it has {here[path]:,} bytes, and had {wanted[path].size:,}."

@@ -9,6 +9,7 @@ import zlib
 from collections.abc import Callable, Collection, Iterator, Mapping
 from pathlib import Path
 from queue import Queue
+from typing import NamedTuple
 
 import xxhash
 
@@ -68,6 +69,14 @@ HASHERS: dict[str, Callable] = {
     "crc32": _Crc32,
     "c4": _C4,
 }
+
+
+class ReadFile(NamedTuple):
+    """A file that was read to its end, as it was then."""
+
+    size: int  # bytes
+    modified: float  # seconds since 1970
+    hashes: Mapping[str, str]  # algorithm -> digest
 
 
 def hash_bytes(data: bytes, algorithm: str) -> str:

@@ -41,7 +41,7 @@ class CardTree:
         """Bytes of each file by its path."""
         return {file.path: file.size for file in self.files}
 
-    @property
+    @cached_property
     def total_bytes(self) -> int:
         return sum(file.size for file in self.files)
 
@@ -50,7 +50,7 @@ class CardTree:
         """The latest time a file was written, in seconds since 1970; 0.0 when there is no file."""
         return max((file.modified for file in self.files), default=0.0)
 
-    @property
+    @cached_property
     def fingerprint(self) -> str:
         """Changes when a file or folder comes, goes, grows or is written again. It does not read the files."""
         facts = [str(self.total_bytes)]

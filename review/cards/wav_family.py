@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import BinaryIO
 from xml.etree.ElementTree import Element
 
-from review.cards.card_xml import child, parse_card_xml, text_of, whole_number
+from review.card_xml import child, parse_card_xml, text_of, whole_number
 from review.cards.riff import chunks
 
 _MOST_IXML = 1 << 20  # bytes

@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
-from review.media.card_xml import child, local_name, parse_card_xml, text_of, whole_number
+from review.card_xml import child, local_name, parse_card_xml, text_of, whole_number
 from review.media.timecode_sources import CLIP_XML, Source
 from review.media.timecode_word import at_full_rate, label_of_word
 from review.timecode import Rate, Timebase, TimecodeError

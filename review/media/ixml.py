@@ -7,7 +7,7 @@ no source.
 import re
 from dataclasses import dataclass
 
-from review.media.card_xml import child, local_name, parse_card_xml, text_of, whole_number
+from review.card_xml import child, local_name, parse_card_xml, text_of, whole_number
 from review.timecode import Rate, TimecodeError
 
 MOST_CHANNELS = 512

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
-from review.media.card_xml import MOST_BYTES
+from review.card_xml import MOST_BYTES
 from review.media.clip_xml import ClipXml, read_clip_xml
 from review.media.originals import read_small
 from review.media.probe import Probe

@@ -167,8 +167,8 @@ def test_a_playlist_reads(playlist):
         (lambda data: b"INDX" + data[4:], "does not begin"),
         (lambda data: data[:9], "ends too early"),
         (lambda data: data[:-1], "ends too early"),
-        (lambda data: data.replace(b"M2TS", b"M3TS"), "entry 1 of 1 is damaged"),
-        (lambda data: data.replace(b"00001", b"\xff0001"), "entry 1 of 1 is damaged"),
+        (lambda data: data.replace(b"M2TS", b"M3TS"), "has a damaged entry, 1 of 1"),
+        (lambda data: data.replace(b"00001", b"\xff0001"), "has a damaged entry, 1 of 1"),
     ],
 )
 def test_a_damaged_playlist_is_refused(playlist, spoil, words):

@@ -17,8 +17,11 @@ _MOST_TOLD = 3  # layouts of one card
 __all__ = ["LAYOUTS", "ClipPlan", "LayoutReading", "read_layout"]
 
 
-def read_layout(tree: CardTree) -> LayoutReading:
-    """Which clips the card holds, and what its layout shows to be missing, cut short or out of place."""
+def read_layout(tree: CardTree, name_rule: str = "") -> LayoutReading:
+    """Which clips the card holds, and what its layout shows to be missing, cut short or out of place.
+
+    Cards are named by `name_rule` (the usual one if empty).
+    """
     if not tree.files:
         return LayoutReading("", findings=(_empty_card(),))
     rest, readings = tree, []
@@ -32,7 +35,7 @@ def read_layout(tree: CardTree) -> LayoutReading:
         findings.append(_no_footage(len(tree.files)))
     findings += ends.cut_short(tree, [path for clip in clips for path in clip.essence])
     tops = frozenset(top for reading in readings for top in reading.tops)
-    findings += accidents.out_of_place(tree, tops)
+    findings += accidents.out_of_place(tree, tops, name_rule)
     structured = {path for reading in readings if reading.tops for path in reading.taken}
     findings += accidents.named_twice(tree, [path for clip in clips for path in clip.essence], structured)
     taken = frozenset(path for reading in readings for path in reading.taken)

@@ -18,24 +18,26 @@ _TOLD = 5
 _DEEPEST = 10  # levels that are looked through
 
 
-def out_of_place(tree: CardTree, tops: Collection[str]) -> list[Finding]:
+def out_of_place(tree: CardTree, tops: Collection[str], name_rule: str) -> list[Finding]:
     """`tops` are the folders that a layout's own structure lies in: '' where it lies as it does on the card."""
     if tops:
         others = {
-            folder for folder in _named_as_cards(tree) if not any(f"{top}/".startswith(f"{folder}/") for top in tops)
+            folder
+            for folder in _named_as_cards(tree, name_rule)
+            if not any(f"{top}/".startswith(f"{folder}/") for top in tops)
         }
         tops = {*tops, *others}
     else:
-        tops = _likely_tops(tree)
+        tops = _likely_tops(tree, name_rule)
     if len(tops) > 1:
         return [_several(sorted(tops))]
     return [_too_deep(top) for top in tops if top]
 
 
-def _likely_tops(tree: CardTree) -> set[str]:
+def _likely_tops(tree: CardTree, name_rule: str) -> set[str]:
     """Where no structure shows it: folders that are named as cards are, or one that lies alone and is named as a volume
     or as the card itself is."""
-    cards = _named_as_cards(tree)
+    cards = _named_as_cards(tree, name_rule)
     if len(cards) > 1:
         return cards
     top = ""
@@ -44,19 +46,19 @@ def _likely_tops(tree: CardTree) -> set[str]:
         if len(inside) != 1 or any(folder_of(path) == top for path in tree.sizes):
             break
         name = inside[0].rpartition("/")[2]
-        if not (_is_card_name(name) or name.casefold() in _VOLUMES or name == tree.folder.name):
+        if not (_is_card_name(name, name_rule) or name.casefold() in _VOLUMES or name == tree.folder.name):
             break
         top = inside[0]
     return {top}
 
 
-def _named_as_cards(tree: CardTree) -> set[str]:
-    return {folder for folder in tree.folders if "/" not in folder and _is_card_name(folder)}
+def _named_as_cards(tree: CardTree, name_rule: str) -> set[str]:
+    return {folder for folder in tree.folders if "/" not in folder and _is_card_name(folder, name_rule)}
 
 
-def _is_card_name(name: str) -> bool:
+def _is_card_name(name: str, name_rule: str) -> bool:
     try:
-        parse_card_name(name)
+        parse_card_name(name, name_rule)
     except NameMisfit:
         return False
     return True

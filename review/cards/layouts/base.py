@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import PurePosixPath
 from typing import BinaryIO, Literal
 
@@ -63,6 +64,7 @@ def opened(tree: CardTree, path: str) -> Iterator[BinaryIO]:
         yield file
 
 
+@lru_cache(maxsize=1 << 17)  # asked for every file of a card by every layout
 def extension(path: str) -> str:
     """The extension of a file in lower case, with its dot."""
     return PurePosixPath(path).suffix.lower()

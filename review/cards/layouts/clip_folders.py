@@ -16,7 +16,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from urllib.parse import unquote
 
-from review.cards.card_xml import MOST_BYTES, local_name, parse_card_xml
+from review.card_xml import MOST_BYTES, local_name, parse_card_xml
 from review.cards.findings import CAUTION, Finding
 from review.cards.layouts import faults
 from review.cards.layouts.base import ClipPlan, LayoutReading, Places, below, extension, folder_of, stem

@@ -14,7 +14,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from review.cards.card_xml import MOST_BYTES
+from review.card_xml import MOST_BYTES
 from review.cards.findings import STOP, Finding
 from review.cards.layouts import faults
 from review.cards.layouts.base import COPY_AGAIN, ClipPlan, LayoutReading, below, extension, folder_of, stem

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from xml.etree.ElementTree import Element
 
-from review.cards.card_xml import child, local_name, parse_card_xml, text_of, whole_number
+from review.card_xml import child, local_name, parse_card_xml, text_of, whole_number
 
 _MOST_FILES = 100  # the number of a sound file has two digits
 _LONGEST = 100  # characters of a name or id
@@ -36,7 +36,7 @@ def parse_clip_xml(data: bytes) -> ClipXml:
     content = root if local_name(root) == "ClipContent" else child(root, "ClipContent")
     essence = child(content, "EssenceList")
     if essence is None:
-        raise ValueError("it does not say which files the clip is made of")
+        raise ValueError("does not say which files the clip is made of")
     relation = child(content, "Relation")
     connection = child(relation, "Connection")
     return ClipXml(

@@ -37,7 +37,7 @@ def missing_index(path: str, name: str, folder: str) -> Finding:
 
 def unreadable_index(code: str, kind: str, path: str, problem: Exception) -> Finding:
     """A small file of the card's own that should say what belongs to what."""
-    reason = problem.strerror if isinstance(problem, OSError) else problem
+    reason = problem.strerror if isinstance(problem, OSError) else f"it {problem}"
     what = f"The {kind} {path} cannot be read: {reason}. It may name footage that is not here."
     return Finding(code, STOP, what, COPY_AGAIN, path)
 

@@ -23,9 +23,9 @@ class PlayItem(NamedTuple):
 
 
 def parse_playlist(data: bytes) -> list[PlayItem]:
-    """Read a playlist. Raises ValueError, saying what is wrong, for anything that is not a whole one."""
+    """Read a playlist. Raises ValueError, in words that follow its name, for anything that is not a whole one."""
     if data[:4] != b"MPLS":
-        raise ValueError("it does not begin as a playlist does")
+        raise ValueError("does not begin as a playlist does")
     try:
         (start,) = struct.unpack_from(">I", data, 8)
         (count,) = struct.unpack_from(">H", data, start + 6)
@@ -34,11 +34,11 @@ def parse_playlist(data: bytes) -> list[PlayItem]:
         for _ in range(count):
             length, clip, codec, flags = struct.unpack_from(">H5s4sH", data, position)
             if length < _SHORTEST_ITEM or codec != b"M2TS" or not clip.isalnum():
-                raise ValueError(f"entry {len(items) + 1} of {count} is damaged")
+                raise ValueError(f"has a damaged entry, {len(items) + 1} of {count}")
             items.append(PlayItem(clip.decode("ascii").lower(), flags & 0xF))
             position += 2 + length
     except struct.error:
-        raise ValueError("it ends too early") from None
+        raise ValueError("ends too early") from None
     if position > len(data):
-        raise ValueError("it ends too early")
+        raise ValueError("ends too early")
     return items

@@ -1,4 +1,4 @@
-"""XML that came on a card: any bytes in, elements or a clear error out. Nothing it names is ever fetched."""
+"""XML that came on a card: any bytes in, elements or a clear error out. Nothing that it names is ever fetched."""
 
 from xml.etree.ElementTree import Element, ParseError
 
@@ -13,26 +13,26 @@ def parse_card_xml(data: bytes) -> Element:
     if len(data) > MOST_BYTES:
         raise ValueError(f"is longer than {MOST_BYTES:,} bytes")
     try:
-        # Recorders fill the space that they keep free with zeros.
+        # Zeros fill the space that some devices keep free.
         return fromstring(data.rstrip(b"\0 \t\r\n"), forbid_dtd=True)
     except (ParseError, ValueError, LookupError) as problem:  # LookupError: an encoding nobody knows
         raise ValueError(f"is not XML that can be read ({problem})") from None
 
 
 def local_name(element: Element) -> str:
-    """The name without its namespace: each version of a schema has another."""
+    """The name without its namespace, which differs from one version of a schema to the next."""
     return element.tag.rpartition("}")[2] if isinstance(element.tag, str) else ""
 
 
 def child(element: Element | None, *names: str) -> Element | None:
-    """The first element reached through children of these names, whatever their namespace; None if there is none."""
+    """The first element reached through children of these names; None if there is none."""
     for name in names:
         element = next((each for each in element if local_name(each) == name), None) if element is not None else None
     return element
 
 
 def text_of(element: Element | None, *names: str) -> str:
-    """The text of the child reached so, trimmed; '' if there is none."""
+    """The text of the element reached so, trimmed; '' if there is none."""
     found = child(element, *names)
     return (found.text or "").strip() if found is not None else ""
 
