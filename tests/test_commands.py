@@ -38,7 +38,7 @@ def a_list(cast, a_clip):
     return lists.make(cast.editor, cast.kb04, "Day 1: best", [select.id])
 
 
-@pytest.mark.parametrize("name", ["demo", "up", "production", "member", "intake", "export"])
+@pytest.mark.parametrize("name", ["demo", "up", "production", "member", "intake", "export", "seal", "recheck"])
 def test_every_command_explains_itself(name, capsys):
     with pytest.raises(SystemExit) as ended:
         call_command(name, "--help")

@@ -39,6 +39,8 @@ class ClipSerializer(serializers.ModelSerializer):
             "start_frame",
             "timecode_source",
             "channels",
+            "channel_names",
+            "notes",
             "proxy_state",
             "proxy_problem",
             "proxy",

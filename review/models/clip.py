@@ -20,6 +20,8 @@ class Clip(models.Model):
         READY = "ready"
         FAILED = "failed"
 
+    PLAYABLE = (ProxyState.GROWING, ProxyState.READY)
+
     card = models.ForeignKey(Card, models.CASCADE, related_name="clips")
     name = models.CharField(max_length=255)
     kind = models.CharField(max_length=5, choices=Kind)

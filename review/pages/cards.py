@@ -157,4 +157,6 @@ def retry(request, job_id: int):
 
 
 def _card(request, card_id: int) -> Card:
-    return get_object_or_404(access.cards(request.user).select_related("production", "accepted_by"), id=card_id)
+    return get_object_or_404(
+        access.cards(request.user).select_related("production", "accepted_by", "sealed_by"), id=card_id
+    )

@@ -46,6 +46,12 @@ def label(frame: int, clip: Clip) -> str:
 
 
 @register.filter
+def channel_words(clip: Clip) -> str:
+    """The names of a clip's channels, as far as they are known: '1 boom, 3 lapel'."""
+    return ", ".join(f"{number} {name}" for number, name in enumerate(clip.channel_names, start=1) if name)
+
+
+@register.filter
 def timebase(clip) -> str:
     """29.97 DF, 25."""
     base = clip.timebase

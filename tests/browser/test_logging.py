@@ -136,8 +136,6 @@ def test_what_is_typed_in_a_field_is_not_taken_for_keys(room, cast, clip):
 
 def test_out_before_in_is_told_and_nothing_is_made(room, cast, clip):
     desk = room.watch(cast.logger, clip)
-    desk.press("o")
-    expect(desk.part("trouble")).to_have_text("Mark in first, with I.")
     desk.go(30)
     desk.press("i", "Home")
     desk.shows(0)

@@ -3,7 +3,8 @@ import sys
 import time
 from pathlib import Path
 
-from review import intake, jobs, people
+from review import intake, jobs, people, wiping
+from review.cards.wiping import CAUTION
 from review.management.plainly import PlainCommand
 from review.management.progress_line import ProgressLine, tell_job, telling_of
 from review.models import Card, Job
@@ -29,9 +30,11 @@ class Command(PlainCommand):
         production = people.find_production(production)
         for folder in folders:  # refuse all before any is begun
             safe_folder(folder)
-        cards = [intake.take_in(folder, production) for folder in folders]
-        for card in cards:
-            intake.ask_for_check(card, why="manage.py intake")
+        cards = []
+        for folder in map(safe_folder, folders):
+            card = intake.take_in(folder, production)
+            intake.ask_to_read(folder, card, why="manage.py intake")
+            cards.append(card)
         if wait:
             self._wait(cards)
         cards = list(Card.objects.filter(id__in=[card.id for card in cards]))
@@ -55,19 +58,24 @@ class Command(PlainCommand):
 
     def _report(self, cards: list[Card], *, as_json: bool) -> None:
         if as_json:
-            self.stdout.write(json.dumps([report(card) for card in cards], indent=2, ensure_ascii=False))
+            self.stdout.write(json.dumps([report(card) for card in cards], indent=2, ensure_ascii=False, default=str))
             return
         for card in cards:
             self.stdout.write(f"{card.name}: {card.state}{f' ({card.get_proof_display()})' if card.proof else ''}")
             for finding in card.findings:
                 where = f"{ascii(finding['where'])[1:-1]}: " if finding["where"] else ""
                 self.stdout.write(f"  {finding['severity']}: {where}{finding['what']} {finding['next']}".rstrip())
+            self.stdout.write(f"  May this card be wiped? {wiping.answer(card).line}")
+            self.stdout.write(f"  {CAUTION}")
+            for copy in card.copies.select_related("medium"):
+                self.stdout.write(f"  copy on {copy.medium}: {copy.get_state_display()} ({copy.folder})")
             for clip in card.clips.exclude(proxy_problem=""):
                 self.stdout.write(f"  no proxy of {clip.name}: {clip.proxy_problem}")
 
 
 def report(card: Card) -> dict:
     """What a check found, for scripts."""
+    wipe = wiping.answer(card)
     return {
         "card": card.name,
         "production": card.production.code,
@@ -80,6 +88,11 @@ def report(card: Card) -> dict:
         "bytes": card.total_bytes,
         "manifests": card.manifests,
         "findings": card.findings,
+        "wipe": {"may": wipe.may, "line": wipe.line, "reasons": list(wipe.reasons), "caution": CAUTION},
+        "copies": [
+            {"medium": copy.medium.label, "folder": copy.folder, "state": copy.state, "proven_at": copy.proven_at}
+            for copy in card.copies.select_related("medium")
+        ],
         "clips": [
             {
                 "name": clip.name,
@@ -90,6 +103,9 @@ def report(card: Card) -> dict:
                 "start": clip.label(0),
                 "timecode_source": clip.timecode_source,
                 "channels": clip.channels,
+                "channel_names": clip.channel_names,
+                "notes": clip.notes,
+                "frame_doubt": clip.frame_doubt,
                 "proxy": clip.proxy_state,
                 "proxy_problem": clip.proxy_problem,
             }

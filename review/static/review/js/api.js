@@ -1,5 +1,8 @@
 // Talking to the JSON surface.
 
+const TIMEOUT = 30_000; // ms; a machine that slept may wait for an answer that will never come
+const WHO = "/password/"; // a small page that says who is signed in
+
 /** What the server refused, with its words. `status` 0 means that it was not reached. */
 export class ApiError extends Error {
   constructor(status, body) {
@@ -18,19 +21,46 @@ function csrfToken() {
   return document.cookie.match(/(?:^|; )csrftoken=([^;]+)/)?.[1] ?? "";
 }
 
-export async function call(method, url, body, { keepalive = false } = {}) {
-  let response;
+// The server gives a new token at every signing in: an unknown one means that somebody has signed in since.
+let known = csrfToken();
+let asking = null;
+
+// Nothing of one person's may be sent as another's, whoever signs in at this machine meanwhile.
+async function makeSureWhoItIs() {
+  const mine = document.body.dataset.person;
+  if (!mine || csrfToken() === known) return;
+  const now = await (asking ??= whoIsIn().finally(() => (asking = null)));
+  if (!now) throw new ApiError(401, { detail: "You are signed out." });
+  if (now !== mine) throw new ApiError(401, { detail: `${now} is signed in here now, and this page is ${mine}'s.` });
+  known = csrfToken();
+}
+
+async function whoIsIn() {
+  const response = await reach(WHO, {});
+  if (response.status >= 500) throw new ApiError(response.status, null);
+  return new DOMParser().parseFromString(await response.text(), "text/html").body.dataset.person;
+}
+
+async function reach(url, options) {
   try {
-    response = await fetch(url, {
-      method,
-      keepalive,
-      headers: { "Content-Type": "application/json", "X-CSRFToken": csrfToken() },
-      body: body === undefined ? undefined : JSON.stringify(body),
-    });
+    return await fetch(url, { signal: AbortSignal.timeout(TIMEOUT), ...options });
   } catch {
     throw new ApiError(0, null);
   }
+}
+
+/** Resolves to the answer, or throws an ApiError. `keepalive` lets it outlive the page. */
+export async function call(method, url, body, { keepalive = false } = {}) {
+  if (method !== "GET") await makeSureWhoItIs();
+  const response = await reach(url, {
+    method,
+    keepalive,
+    headers: { "Content-Type": "application/json", "X-CSRFToken": csrfToken() },
+    body: body === undefined ? undefined : JSON.stringify(body),
+  });
+  if (response.status === 401) throw new ApiError(401, { detail: "You are signed out." });
   const answer = await response.json().catch(() => null);
   if (!response.ok) throw new ApiError(response.status, answer);
+  if (answer === null && response.status !== 204) throw new ApiError(0, null); // some other page, or half an answer
   return answer;
 }

@@ -10,14 +10,25 @@ export const KEYS = [
   { group: "Playing", keys: ["M"], intent: "mute", words: "sound off, on (muted is skimmed)" },
   { group: "Playing", keys: ["U"], intent: "nextUnwatched", words: "to the next frames nobody has seen" },
   { group: "Marking", keys: ["I"], intent: "markIn", words: "mark in" },
-  { group: "Marking", keys: ["O"], intent: "markOut", words: "mark out: makes the select" },
+  { group: "Marking", keys: ["O"], intent: "markOut", words: "mark out; with an in, in either order, a select" },
+  { group: "Marking", keys: ["Enter"], intent: "catchBack", words: "catch: a select of the last seconds" },
+  { group: "Marking", keys: ["Shift Enter"], intent: "closeMark", words: "end the open mark here" },
   { group: "Marking", keys: ["Shift I"], intent: "moveIn", words: "move the select's in to here" },
   { group: "Marking", keys: ["Shift O"], intent: "moveOut", words: "move the select's out to here" },
+  { group: "Marking", keys: ["Ctrl ←", "Ctrl →"], intent: "nudgeIn", words: "its in one frame back, on", repeats: true },
+  { group: "Marking", keys: ["Ctrl Shift ←", "Ctrl Shift →"], intent: "nudgeOut", words: "its out one frame back, on", repeats: true },
+  { group: "Marking", keys: ["Ctrl ↑", "Ctrl ↓"], intent: "shift", words: "all of it one frame earlier, later", repeats: true },
+  { group: "Marking", keys: ["Shift S"], intent: "split", words: "split it before the frame on the screen" },
+  { group: "Marking", keys: ["Shift J"], intent: "join", words: "join it with those chosen, or the next it touches" },
+  { group: "Marking", keys: ["Shift D"], intent: "duplicate", words: "the same select again" },
   { group: "Marking", keys: ["1", "2", "3", "4", "5", "0"], intent: "rate", words: "rate it; 0 takes the rating away" },
   { group: "Marking", keys: ["N"], intent: "note", words: "write a note; Escape comes back" },
+  { group: "Marking", keys: ["/"], intent: "tag", words: "type a tag; Enter takes it, Escape comes back" },
+  { group: "Marking", keys: ["Shift T"], intent: "pin", words: "pin its tags for the selects to come, unpin" },
   { group: "Marking", keys: ["Delete"], intent: "delete", words: "delete the select" },
   { group: "Marking", keys: ["Ctrl Z"], intent: "undo", words: "undo" },
   { group: "Marking", keys: ["Ctrl Shift Z"], intent: "redo", words: "redo" },
+  { group: "Going", keys: [".", ","], intent: "otherSpeech", words: "to the next speech, to the one before" },
   { group: "Going", keys: ["↓", "↑"], intent: "otherSelect", words: "next, previous select" },
   { group: "Going", keys: ["Escape"], intent: "letGo", words: "let go of the select or a mark" },
   { group: "Going", keys: ["?"], intent: "help", words: "these keys" },
@@ -31,8 +42,7 @@ const NAMES = { " ": "Space", ArrowRight: "→", ArrowLeft: "←", ArrowUp: "↑
 /** A key press as the table writes it, such as "Shift →". */
 export function nameOf(event) {
   const key = NAMES[event.key] ?? (event.key.length === 1 ? event.key.toUpperCase() : event.key);
-  if (key === "?") return key;
-  const shift = event.shiftKey ? "Shift " : "";
+  const shift = event.shiftKey && !/^[!-/:-@[-`{-~]$/.test(key) ? "Shift " : ""; // where "/" needs Shift it is "/" still
   return `${event.ctrlKey || event.metaKey ? "Ctrl " : ""}${shift}${key}`;
 }
 
@@ -41,7 +51,7 @@ export function bind(target, act, tag) {
   const table = new Map(KEYS.flatMap((row) => row.keys.map((key) => [key, row])));
   target.addEventListener("keydown", (event) => {
     if (event.altKey || event.isComposing || isTyping(event.target) || document.querySelector("dialog[open]")) return;
-    if (event.key === " " && event.target.matches("button, summary")) return; // it presses them
+    if ([" ", "Enter"].includes(event.key) && event.target.matches("a, button, summary")) return; // it presses them
     const name = nameOf(event);
     const row = table.get(name);
     if (row) {

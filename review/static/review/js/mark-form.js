@@ -1,28 +1,48 @@
-// The form beside the picture: what the active select says.
+// The form beside the picture: what the select that is worked on says.
 
 import { TAKEN } from "./keys.js";
+import { PinnedTags } from "./pinned-tags.js";
+import { TagBoard } from "./tag-board.js";
+import { TagBox } from "./tag-box.js";
+import { same } from "./tag-rules.js";
 
+const PAUSE = 800; // ms without a letter, after which a note is written down
+
+/** Speaks up with "change" {id, changes, together} and "done" (back to the page). */
 export class MarkForm extends EventTarget {
   #form;
-  #tags;
+  #board;
+  #box;
+  #pinned;
   #select = null;
+  #typing = null; // {id, session} while a note is being written
+  #sessions = 0;
+  #pause = 0;
 
-  /** `tags` are the production's: {name, group, key}. Speaks up with "change" {changes} and "done". */
+  /** `tags` are the production's: {name, group, key}. */
   constructor(form, tags) {
     super();
     this.#form = form;
-    this.#tags = tags.map((tag) => ({ ...tag, key: TAKEN.has(tag.key.toUpperCase()) ? "" : tag.key }));
+    const known = tags.map((tag) => ({ ...tag, key: TAKEN.has(tag.key.toUpperCase()) ? "" : tag.key }));
+    this.#board = new TagBoard(this.#part("#tags"), known);
+    this.#box = new TagBox(this.#part("#tag"), this.#part("#tag-matches"), () => this.#board.tags);
+    this.#pinned = new PinnedTags(this.#part("#pinned"), this.#part("#pin"), known);
     this.#listen();
-    this.#layOutTags();
   }
 
   get tags() {
-    return this.#tags;
+    return this.#board.tags;
   }
 
-  /** Show a select (undefined for none) and how to call it. */
+  /** The tags that every new select gets. */
+  get pinned() {
+    return this.#pinned.tags;
+  }
+
+  /** Show a select, or an open mark that has an id of its own (undefined for neither), and how to call it. */
   show(select, title) {
     const other = select?.id !== this.#select?.id;
+    if (other) this.#writeDown();
     this.#select = select ?? null;
     this.#part("#about").disabled = !select;
     this.#part("#about-which").textContent = title;
@@ -31,15 +51,12 @@ export class MarkForm extends EventTarget {
     for (const button of this.#form.querySelectorAll("[data-rating]")) {
       button.setAttribute("aria-pressed", String(Number(button.dataset.rating) <= (select?.rating ?? 0)));
     }
-    for (const name of select?.tags ?? []) this.#know(name);
-    for (const button of this.#form.querySelectorAll("[data-tag]")) {
-      button.setAttribute("aria-pressed", String(this.#has(button.dataset.tag)));
-    }
+    this.#board.show(select?.tags ?? []);
   }
 
   /** Set or take away the tag on this letter; false if no tag has it. */
   toggleKey(letter) {
-    const tag = this.#tags.find((each) => each.key === letter);
+    const tag = this.tags.find((each) => each.key === letter);
     if (tag) this.#toggle(tag.name);
     return Boolean(tag);
   }
@@ -48,88 +65,67 @@ export class MarkForm extends EventTarget {
     if (this.#select) this.#part("#note").focus();
   }
 
+  typeTag() {
+    if (this.#select) this.#box.focus();
+  }
+
+  /** Pin the tags that are shown for the selects to come, or unpin. False where there is nothing to pin. */
+  togglePin() {
+    return this.#pinned.toggle(this.#select?.tags ?? []);
+  }
+
   #part(selector) {
     return this.#form.querySelector(selector);
   }
 
-  #has(name) {
-    return (this.#select?.tags ?? []).some((each) => each.toLowerCase() === name.toLowerCase());
-  }
-
   #toggle(name) {
     if (!this.#select) return;
-    const tags = this.#select.tags;
-    const without = tags.filter((each) => each.toLowerCase() !== name.toLowerCase());
+    const { tags } = this.#select;
+    const without = tags.filter((each) => !same(each, name));
     this.#change({ tags: without.length < tags.length ? without : [...tags, name] });
   }
 
-  #change(changes) {
-    this.dispatchEvent(new CustomEvent("change", { detail: changes }));
+  #change(changes, id = this.#select?.id, together = null) {
+    if (id) this.dispatchEvent(new CustomEvent("change", { detail: { id, changes, together } }));
   }
 
   #listen() {
     this.#form.addEventListener("submit", (event) => event.preventDefault());
     this.#form.addEventListener("click", (event) => {
-      const { rating, tag } = event.target.closest("button")?.dataset ?? {};
+      const { rating } = event.target.closest("button")?.dataset ?? {};
       if (rating) this.#change({ rating: this.#select?.rating === Number(rating) ? 0 : Number(rating) });
-      if (tag) this.#toggle(tag);
     });
-    const note = this.#part("#note");
-    note.addEventListener("change", () => this.#change({ note: note.value }));
+    this.#board.addEventListener("toggle", ({ detail: name }) => this.#toggle(name));
+    this.#box.addEventListener("take", ({ detail: name }) => {
+      if (!this.#select?.tags.some((each) => same(each, name))) this.#toggle(name);
+    });
+    this.#box.addEventListener("leave", () => this.#leave(this.#part("#tag")));
+    this.#listenToNote(this.#part("#note"));
+  }
+
+  // What is typed is written down at every pause; from focus to focus it is one step of undo.
+  #listenToNote(note) {
+    note.addEventListener("input", () => {
+      this.#typing ??= { id: this.#select?.id, session: `note ${(this.#sessions += 1)}` };
+      clearTimeout(this.#pause);
+      this.#pause = setTimeout(() => this.#writeDown(true), PAUSE);
+    });
+    note.addEventListener("blur", () => this.#writeDown());
     note.addEventListener("keydown", (event) => {
       if (event.key === "Escape" || (event.key === "Enter" && (event.ctrlKey || event.metaKey))) this.#leave(note);
     });
-    const tag = this.#part("#tag");
-    tag.addEventListener("keydown", (event) => {
-      if (event.key === "Escape") this.#leave(tag);
-      if (event.key !== "Enter") return;
-      event.preventDefault();
-      const name = tag.value.trim().replace(/\s+/g, " ");
-      if (name && !this.#has(name)) this.#toggle(name);
-      tag.value = "";
-    });
+  }
+
+  #writeDown(goingOn = false) {
+    clearTimeout(this.#pause);
+    if (!this.#typing) return;
+    const { id, session } = this.#typing;
+    if (!goingOn) this.#typing = null;
+    this.#change({ note: this.#part("#note").value }, id, session);
   }
 
   #leave(field) {
     field.blur();
     this.dispatchEvent(new Event("done"));
-  }
-
-  // A word that came from elsewhere, or was typed just now, joins the board.
-  #know(name) {
-    if (this.#tags.some((tag) => tag.name.toLowerCase() === name.toLowerCase())) return;
-    this.#tags.push({ name, group: "", key: "" });
-    this.#layOutTags();
-  }
-
-  #layOutTags() {
-    const groups = new Map();
-    for (const tag of this.#tags) groups.set(tag.group, [...(groups.get(tag.group) ?? []), tag]);
-    this.#part("#tags").replaceChildren(...[...groups].map(([group, tags]) => this.#row(group, tags)));
-    this.#part("#known-tags").replaceChildren(
-      ...this.#tags.map((tag) => Object.assign(document.createElement("option"), { value: tag.name })),
-    );
-  }
-
-  #row(group, tags) {
-    const row = document.createElement("div");
-    const title = document.createElement("span");
-    title.className = "group";
-    title.textContent = group || "other";
-    row.append(title);
-    for (const tag of tags) {
-      const button = document.createElement("button");
-      button.type = "button";
-      button.dataset.tag = tag.name;
-      button.setAttribute("aria-pressed", "false");
-      button.textContent = tag.name;
-      if (tag.key) {
-        const cap = document.createElement("kbd");
-        cap.textContent = tag.key.toUpperCase();
-        button.append(" ", cap);
-      }
-      row.append(button);
-    }
-    return row;
   }
 }

@@ -53,6 +53,23 @@ export class Player extends EventTarget {
     this.#video.muted = muted;
   }
 
+  /** Play a longer file of the same clip from here on, as it was: at the same frame, speed and sound. */
+  grow(src, frames) {
+    const { frame, speed } = { frame: this.#heading, speed: this.#video.paused ? 0 : this.#video.playbackRate };
+    this.#stopReverse();
+    this.#arrivedNowhere();
+    this.#frames = frames;
+    this.#video.addEventListener(
+      "loadedmetadata",
+      () => {
+        this.seek(frame);
+        if (speed) this.play(speed);
+      },
+      { once: true },
+    );
+    this.#video.src = src;
+  }
+
   /** Show a frame. Asked again before it is there, only the newest is sought. */
   seek(frame) {
     this.#wanted = Math.max(0, Math.min(this.#frames - 1, Math.round(frame)));
@@ -157,6 +174,14 @@ export class Player extends EventTarget {
     this.#target = null;
     if (this.#wanted !== null) this.#goOn();
     else this.dispatchEvent(new Event("settled"));
+  }
+
+  // What was sought in a file that is replaced is not sought any more.
+  #arrivedNowhere() {
+    clearTimeout(this.#timer);
+    clearTimeout(this.#settling);
+    this.#seeking = false;
+    this.#target = this.#wanted = null;
   }
 
   // A paused player's clock may stand up to three frames after its picture: put it on the picture's own.

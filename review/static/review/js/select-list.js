@@ -1,53 +1,77 @@
 // The clip's selects as a list beside the sheet. Only what differs from last time is written again.
 
+const STANDINGS = {
+  saved: ["✓", "saved"],
+  keeping: ["…", "being kept"],
+  kept: ["●", "kept here"],
+  sending: ["→", "on its way"],
+  refused: ["✕", "not saved"],
+};
+
+/** Speaks up with "choose" (id), "also" (id): choose it beside the others, and "drop" (id): give it up. */
 export class SelectList extends EventTarget {
   #list;
   #label;
-  #refused;
+  #standing;
+  #items = new Map(); // id -> {element, words}: as it was written last
+  #active = null;
 
-  /** `label(frame)` gives the timecode; `refused` maps ids to what the server said against them. */
-  constructor(list, label, refused) {
+  /** `label(frame)` gives the timecode; `standing(id)` says where a select stands: {name, why}. */
+  constructor(list, label, standing) {
     super();
     this.#list = list;
     this.#label = label;
-    this.#refused = refused;
+    this.#standing = standing;
     list.addEventListener("click", (event) => {
       const id = event.target.closest("li[data-id]")?.dataset.id;
       if (!id) return;
-      const name = event.target.closest("button") ? "drop" : "choose";
+      const many = event.shiftKey || event.ctrlKey || event.metaKey;
+      const name = event.target.closest("button") ? "drop" : many ? "also" : "choose";
       this.dispatchEvent(new CustomEvent(name, { detail: id }));
     });
   }
 
-  show(selects, active) {
-    if (!selects.length) {
-      const none = document.createElement("li");
-      none.className = "none";
-      none.textContent = "Nothing marked yet: I marks in, O marks out.";
-      this.#list.replaceChildren(none);
-      return;
+  /** Show selects in this order; `active` is the one that is worked on, `also` (a Set) the others that are chosen. */
+  show(selects, active, also) {
+    const items = new Map(selects.map((select) => [select.id, this.#item(select, active, also)]));
+    this.#items = items;
+    const wanted = items.size ? [...items.values()].map(({ element }) => element) : [nothing()];
+    const there = [...this.#list.children];
+    if (wanted.length !== there.length || wanted.some((element, at) => element !== there[at])) {
+      this.#list.replaceChildren(...wanted);
     }
-    this.#list.replaceChildren(...selects.map((select) => this.#item(select, select.id === active)));
-    if (active) this.#list.querySelector(".active")?.scrollIntoView({ block: "nearest" });
+    if (active && active !== this.#active) items.get(active)?.element.scrollIntoView({ block: "nearest" });
+    this.#active = active;
   }
 
-  #item(select, active) {
+  #item(select, active, also) {
+    const { name, why } = this.#standing(select.id);
+    const chosen = select.id === active ? "active" : also.has(select.id) ? "also" : "";
+    const { in_frame, out_frame, tags, note, rating, logger } = select;
+    const words = JSON.stringify([in_frame, out_frame, tags, note, rating, logger, name, why, chosen]);
+    const before = this.#items.get(select.id);
+    return before?.words === words ? before : { words, element: this.#write(select, name, why, chosen) };
+  }
+
+  #write(select, name, why, chosen) {
     const item = document.createElement("li");
     item.dataset.id = select.id;
-    item.classList.toggle("active", active);
-    if (active) item.setAttribute("aria-current", "true");
+    if (chosen) item.classList.add(chosen);
+    if (chosen === "active") item.setAttribute("aria-current", "true");
+    const [sign, words] = STANDINGS[name];
+    const standing = part("span", `standing ${name}`, `${sign} ${words}`);
     item.append(
       part("span", "tc", `${this.#label(select.in_frame)} – ${this.#label(select.out_frame)}`),
       part("span", "rated", select.rating ? `rated ${select.rating}` : ""),
       this.#tags(select.tags),
       part("span", "by", select.logger),
+      standing,
     );
     if (select.note) item.append(part("p", "", select.note));
-    const refusal = this.#refused.get(select.id);
-    if (refusal) {
-      const words = part("p", "alarm", `Not saved: ${refusal.message} `);
-      words.append(part("button", "small", "Give it up"));
-      item.append(words);
+    if (name === "refused") {
+      const refusal = part("p", "alarm", `Not saved: ${why} `);
+      refusal.append(part("button", "small", "Give it up"));
+      item.append(refusal);
     }
     return item;
   }
@@ -57,6 +81,10 @@ export class SelectList extends EventTarget {
     for (const name of names) tags.append(part("span", "tag", name), " ");
     return tags;
   }
+}
+
+function nothing() {
+  return part("li", "none", "Nothing marked yet: I marks in, O marks out, Enter catches the last seconds.");
 }
 
 function part(name, className, text) {

@@ -1,0 +1,47 @@
+// A proxy that is still being made: its beginning can be watched, and a longer one is taken when it comes.
+
+import { call } from "./api.js";
+
+const EVERY = 4000; // ms between looks
+
+/** A length for people: "40 s", "12 min", "1 h 05 min". */
+export function lasting(seconds) {
+  if (seconds < 90) return `${Math.floor(seconds)} s`;
+  const minutes = Math.floor(seconds / 60);
+  return minutes < 60 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, "0")} min`;
+}
+
+export class Growing extends EventTarget {
+  #url;
+  #reach;
+  #timer = 0;
+
+  /** `url` is the clip's row, `reach` how many frames can be watched so far. Says "longer" with what the row says. */
+  constructor(url, reach) {
+    super();
+    this.#url = url;
+    this.#reach = reach;
+    this.#wait();
+  }
+
+  /** Look now, such as when the file that is being played has gone. */
+  async look() {
+    clearTimeout(this.#timer);
+    try {
+      const row = await call("GET", this.#url);
+      if (row.proxy && row.proxied_frames > this.#reach) {
+        this.#reach = row.proxied_frames;
+        this.dispatchEvent(new CustomEvent("longer", { detail: row }));
+      }
+      if (row.proxy_state === "ready") return;
+      if (row.proxy_state === "failed") this.dispatchEvent(new CustomEvent("failed", { detail: row }));
+    } catch {
+      // The server is away for a moment: it is asked again.
+    }
+    this.#wait();
+  }
+
+  #wait() {
+    this.#timer = setTimeout(() => this.look(), EVERY);
+  }
+}

@@ -1,0 +1,350 @@
+"""Every way to make and to change a mark, by keyboard; and the tags."""
+
+import pytest
+from playwright.sync_api import expect
+
+from review import tagging
+from review.models import Person, Select
+from tests.browser.desk import Desk
+
+GROUPS = {
+    "people": [f"Person {at}" for at in range(60)],
+    "story": [f"Arc {at}" for at in range(60)],
+    "place": [f"Place {at}" for at in range(50)],
+    "kind": [f"Kind {at}" for at in range(40)],
+}
+
+
+@pytest.fixture
+def clip(cast, ready_clip):
+    tagging.know_all(cast.kb04, {"kind": ["gull", "net"], "people": ["Skipper"]})  # keys: a, s, d
+    return ready_clip(frames=150)
+
+
+@pytest.fixture
+def desk(room, cast, clip) -> Desk:
+    return room.watch(cast.logger, clip)
+
+
+def ranges(desk: Desk) -> list[tuple[int, int]]:
+    """The selects that the server has, once it has all."""
+    desk.saved()
+    return [(each.in_frame, each.out_frame) for each in desk.selects()]
+
+
+def test_out_may_be_marked_before_in(desk):
+    desk.go(30)
+    desk.press("o")
+    expect(desk.part("about-which")).to_have_text("Out is marked: I marks in")
+    desk.go(10)
+    desk.press("i")
+    assert ranges(desk) == [(10, 31)]
+    assert (desk.number("in-proof"), desk.number("out-proof")) == (10, 30)
+
+
+def test_an_in_after_an_out_that_was_marked_begins_anew_and_says_so(desk):
+    desk.go(10)
+    desk.press("o")
+    desk.go(30)
+    desk.press("i")
+    expect(desk.part("trouble")).to_contain_text("In (10:00:01:05) is not before the out that was marked")
+    desk.go(40)
+    desk.press("o")
+    assert ranges(desk) == [(30, 41)]
+
+
+def test_an_open_mark_grows_with_what_is_shown_takes_words_and_is_ended_by_a_key(desk):
+    desk.go(5)
+    desk.press("i")
+    bare = band(desk, 30)
+    desk.press("a", "4", "Space")  # its tag and rating while it plays on
+    desk.shows(*range(60, 149))
+    desk.press("Space")
+    expect(desk.part("speed")).to_have_text("still")
+    assert band(desk, 30) != bare, "the band reaches as far as was shown"
+    desk.go(80)
+    desk.press("Shift+Enter")
+    assert ranges(desk) == [(5, 81)]
+    made = Select.objects.get()
+    assert (made.rating, [tag.name for tag in made.tags.all()]) == (4, ["gull"])
+    desk.press("Shift+Enter")
+    expect(desk.part("trouble")).to_have_text("No mark is open: I opens one.")
+
+
+def band(desk: Desk, frame: int) -> list[int]:
+    """The colour at the foot of the bands, where the sheet shows a frame of its first line (5 s)."""
+    return desk.page.locator("#sheet canvas").first.evaluate(
+        """(canvas, share) => {
+          const scale = canvas.height / canvas.clientHeight;
+          const pen = canvas.getContext("2d");
+          const { data } = pen.getImageData(Math.round(share * canvas.width), Math.round(70 * scale), 8, 2);
+          return [...data];
+        }""",
+        frame / 125,
+    )
+
+
+def test_an_open_mark_outlives_the_page(desk):
+    desk.go(5)
+    desk.press("i", "3")
+    desk.reload()
+    expect(desk.part("about-which")).to_have_text("In is marked: O marks out")
+    desk.go(20)
+    desk.press("o")
+    assert ranges(desk) == [(5, 21)]
+    assert Select.objects.get().rating == 3
+
+
+def test_the_catch_key_marks_the_last_seconds_as_many_as_the_person_likes(desk, cast):
+    desk.go(100)
+    desk.press("Enter")  # ten seconds, but no further back than the clip
+    assert ranges(desk) == [(0, 101)]
+    desk.part("catch-seconds").fill("2")
+    with desk.page.expect_response("**/api/v1/habits/") as answer:
+        desk.part("catch-seconds").press("Tab")
+    assert answer.value.ok
+    desk.part("main").focus()
+    desk.press("Enter")
+    assert ranges(desk) == [(0, 101), (51, 101)]
+    assert Person.objects.get(id=cast.logger.id).habits["catch_seconds"] == 2
+
+
+def test_a_catch_leaves_an_open_mark_open(desk):
+    desk.go(5)
+    desk.press("i")
+    desk.go(20)
+    desk.press("Enter")
+    desk.go(30)
+    desk.press("o")
+    assert ranges(desk) == [(0, 21), (5, 31)]
+
+
+def test_a_select_is_nudged_and_shifted_by_frames(desk):
+    desk.mark(10, 20)
+    desk.press("Control+ArrowLeft", "Control+ArrowLeft", "Control+ArrowRight")
+    desk.press("Control+Shift+ArrowRight", "Control+Shift+ArrowRight", "Control+Shift+ArrowLeft")
+    assert ranges(desk) == [(9, 21)]
+    desk.press("Control+ArrowDown", "Control+ArrowDown", "Control+ArrowUp")
+    assert ranges(desk) == [(10, 22)]
+    desk.press(*["Control+z"] * 3)
+    assert ranges(desk) == [(9, 21)]
+
+
+def test_what_cannot_be_moved_further_says_so(desk):
+    desk.mark(0, 1)
+    for key, words in (
+        ("Control+ArrowLeft", "In stands on the clip's first frame already."),
+        ("Control+ArrowRight", "In must stay before out."),
+        ("Control+ArrowUp", "The select stands at the clip's first frame already."),
+        ("Shift+S", "Go to a frame inside the select"),
+        ("Shift+J", "There is no other select that touches or overlaps this one."),
+    ):
+        desk.press(key)
+        expect(desk.part("trouble")).to_contain_text(words)
+    assert ranges(desk) == [(0, 1)]
+    desk.press("Escape", "Shift+D")
+    expect(desk.part("trouble")).to_contain_text("Choose a select first")
+
+
+def test_a_select_is_split_and_joined_again_each_as_one_step_of_undo(desk):
+    desk.mark(10, 40)
+    desk.press("a", "4", "n")
+    desk.page.keyboard.type("It lands.")
+    desk.press("Escape")
+    desk.go(25)
+    desk.press("Shift+S")
+    assert ranges(desk) == [(10, 25), (25, 40)]
+    for select in desk.selects():
+        assert (select.rating, select.note, [tag.name for tag in select.tags.all()]) == (4, "It lands.", ["gull"])
+    desk.press("5", "s", "Shift+J")  # the second part, changed, with the first that it touches
+    assert ranges(desk) == [(10, 40)]
+    joined = desk.selects()[0]
+    assert (joined.rating, joined.note) == (5, "It lands.")
+    assert sorted(tag.name for tag in joined.tags.all()) == ["gull", "net"]
+    desk.press("Control+z")
+    assert [(each.in_frame, each.rating) for each in saved(desk)] == [(10, 4), (25, 5)]
+    desk.press(*["Control+z"] * 3)  # the tag, the rating, the split
+    assert ranges(desk) == [(10, 40)]
+    desk.press(*["Control+Shift+Z"] * 4)
+    assert [(each.in_frame, each.out_frame, each.rating) for each in saved(desk)] == [(10, 40, 5)]
+
+
+def saved(desk: Desk) -> list[Select]:
+    desk.saved()
+    return desk.selects()
+
+
+def test_chosen_selects_are_joined_if_they_touch(desk):
+    for start, end in ((0, 10), (10, 20), (15, 30), (50, 60)):
+        desk.mark(start, end)
+    desk.listed.nth(0).click()
+    for at in (1, 2, 3):
+        desk.listed.nth(at).click(modifiers=["Control"])
+    desk.press("Shift+J")
+    expect(desk.part("trouble")).to_contain_text("these lie apart")
+    desk.listed.nth(3).click(modifiers=["Control"])
+    desk.press("Shift+J")
+    assert ranges(desk) == [(0, 30), (50, 60)]
+    desk.press("Control+z")
+    assert ranges(desk) == [(0, 10), (10, 20), (15, 30), (50, 60)]
+
+
+def test_a_select_is_duplicated_and_the_two_overlap_in_peace(desk):
+    desk.mark(10, 20)
+    desk.press("a", "Shift+D", "s", "Control+Shift+ArrowRight")
+    assert ranges(desk) == [(10, 20), (10, 21)]
+    assert [sorted(tag.name for tag in each.tags.all()) for each in desk.selects()] == [["gull"], ["gull", "net"]]
+
+
+def test_everything_is_undone_and_redone(desk):
+    desk.mark(10, 20)
+    desk.press("a", "3", "n")
+    desk.page.keyboard.type("It lands.")
+    desk.page.wait_for_timeout(1000)  # longer than the pause after which a note is written down
+    desk.page.keyboard.type(" It stays.")
+    desk.press("Escape")
+
+    def says(select: Select) -> tuple:
+        return select.rating, select.note, [tag.name for tag in select.tags.all()]
+
+    states = [(0, "", []), (0, "", ["gull"]), (3, "", ["gull"]), (3, "It lands. It stays.", ["gull"])]
+    assert says(saved(desk)[0]) == states[-1]
+    for state in reversed(states[:-1]):
+        desk.press("Control+z")
+        assert says(saved(desk)[0]) == state
+    desk.press("Control+z")
+    assert ranges(desk) == []
+    for state in states:
+        desk.press("Control+Shift+Z")
+        assert says(saved(desk)[0]) == state
+
+
+def test_a_note_is_written_without_leaving_playback(desk):
+    desk.mark(0, 3)
+    desk.press("Home", "Space")
+    expect(desk.part("speed")).to_have_text("playing")
+    desk.press("n")
+    desk.page.keyboard.type("It lands on the net")
+    expect(desk.part("speed")).to_have_text("playing")
+    desk.press("Control+Enter")
+    desk.press("Space")
+    expect(desk.part("speed")).to_have_text("still")
+    desk.saved()
+    assert Select.objects.get().note == "It lands on the net"
+
+
+# Tags -------------------------------------------------------------------------------------------
+
+
+def test_a_tag_is_typed_with_completion(desk):
+    desk.mark(0, 3)
+    desk.press("/")
+    desk.page.keyboard.type("ul")
+    expect(desk.part("tag-matches").get_by_role("option")).to_have_text(["gull kind", "ul new tag"])
+    desk.press("Enter")
+    expect(desk.listed).to_contain_text("gull")
+    desk.page.keyboard.type("ne")
+    desk.press("ArrowDown")
+    expect(desk.part("tag-matches").locator("[aria-selected=true]")).to_have_text("ne new tag")
+    desk.press("ArrowDown", "Enter")  # round to the first
+    desk.page.keyboard.type("Skip")
+    desk.press("Control+Enter")  # what was typed, although another fits
+    desk.press("Escape", "4")  # and the page hears the keys again
+    desk.saved()
+    made = Select.objects.get()
+    assert (made.rating, sorted(tag.name for tag in made.tags.all())) == (4, ["Skip", "gull", "net"])
+
+
+def test_tags_are_pinned_for_a_run_of_selects(desk):
+    desk.press("Shift+T")
+    expect(desk.part("trouble")).to_contain_text("Give a select its tags first")
+    desk.mark(0, 3)
+    desk.press("a", "s", "Shift+T")
+    expect(desk.part("pinned")).to_have_text("Pinned: every new select gets gull, net.")
+    desk.mark(5, 8)
+    desk.reload()
+    expect(desk.part("pinned")).to_be_visible()  # and the next clip
+    desk.go(12)
+    desk.press("Enter", "Shift+T")
+    expect(desk.part("pinned")).to_be_hidden()
+    desk.mark(20, 23)
+    desk.saved()
+    tags = {
+        each.in_frame: sorted(tag.name for tag in each.tags.all()) for each in desk.selects() if each.out_frame < 24
+    }
+    assert tags == {0: ["gull", "net"], 5: ["gull", "net"], 20: []}
+    assert [tag.name for tag in Select.objects.get(out_frame=13).tags.all()] == ["gull", "net"]
+
+
+@pytest.mark.parametrize("size", [(1024, 768), (1440, 900)])
+def test_two_hundred_tags_are_within_reach_in_their_groups(room, cast, clip, size):
+    for group, names in GROUPS.items():
+        tagging.know_all(cast.kb04, {group: names})
+    desk = room.watch(cast.logger, clip, viewport=dict(zip(("width", "height"), size, strict=True)))
+    desk.mark(0, 3)
+    board = desk.part("tags")
+    assert board.locator("[data-tag]").count() == 213
+    assert board.locator(".group").all_inner_texts() == ["people", "story", "place", "kind"]
+    assert board.locator("[data-tag]").first.inner_text() == "Person 0 F"
+    box = board.bounding_box()
+    assert box["height"] >= 60
+    assert box["y"] + box["height"] <= size[1], "it scrolls in itself, and does not lie under the edge"
+    order = board.inner_text()
+    board.get_by_role("button", name="Kind 39").click()
+    desk.press("/")
+    desk.page.keyboard.type("place 49")
+    desk.press("Enter", "Escape")
+    desk.saved()
+    assert sorted(tag.name for tag in Select.objects.get().tags.all()) == ["Kind 39", "Place 49"]
+    desk.reload()
+    assert board.inner_text() == order
+
+
+def test_a_select_of_somebody_else_says_whose_it_is_and_stays_theirs(room, cast, desk, clip):
+    desk.mark(0, 10)
+    expect(desk.part("about-which")).to_have_text("Select 1: 0.4 s")
+    desk.saved()
+    editor = room.watch(cast.editor, clip)
+    editor.listed.first.click()
+    expect(editor.part("about-which")).to_have_text("Select 1: 0.4 s, marked by logger")
+    editor.press("5")
+    editor.saved()
+    made = Select.objects.get()
+    assert (made.rating, made.logger) == (5, cast.logger)
+
+
+def test_each_select_shows_whether_the_server_has_it(room, desk, clip, cast):
+    room.expected += ["ERR_INTERNET_DISCONNECTED|ERR_FAILED", "status of 400"]
+    desk.mark(0, 10)
+    expect(desk.listed.locator(".standing")).to_have_text(["✓ saved"])
+    desk.page.context.set_offline(True)
+    desk.press("4")
+    expect(desk.listed.locator(".standing")).to_have_text(["● kept here"])
+    desk.page.context.set_offline(False)
+    expect(desk.listed.locator(".standing")).to_have_text(["✓ saved"])
+    desk.page.route("**/api/v1/selects/**", lambda route: route.fulfill(status=400, json={"detail": "Not like this."}))
+    desk.press("5")
+    expect(desk.listed.locator(".standing")).to_have_text(["✕ not saved"])
+    expect(desk.listed).to_contain_text("Not saved: Not like this.")
+    expect(desk.part("saved")).to_have_text("1 not saved: see the list")
+    desk.page.unroute("**/api/v1/selects/**")
+    desk.press("3")
+    desk.saved()
+    assert Select.objects.get().rating == 3
+
+
+def test_undo_takes_back_only_what_this_page_changed(room, cast, desk, clip):
+    desk.mark(0, 10)
+    desk.press("2")
+    desk.saved()
+    made = Select.objects.get()
+    two = Desk.open(desk.page.context.new_page(), clip)
+    two.listed.first.click()
+    two.press("a")
+    two.saved()
+    expect(desk.listed).to_contain_text("gull")  # the other tab's
+    desk.page.bring_to_front()
+    desk.press("Control+z")
+    desk.saved()
+    made.refresh_from_db()
+    assert (made.rating, [tag.name for tag in made.tags.all()]) == (0, ["gull"])
