@@ -143,7 +143,7 @@ def next_unwatched(production: Production, person: Person, after: Clip | None = 
     """The first unseen frames for this person, in shooting order: from the clips after `after`, then from the
     start. What somebody else has taken on is left to them."""
     order = (F("card__shoot_date").asc(nulls_last=True), "start_frame", "card__camera", "id")
-    ready = footage(production).filter(proxied_frames__gt=0, proxy_state__in=Clip.PLAYABLE).order_by(*order)
+    ready = footage(production).filter(proxy_state__in=Clip.PLAYABLE).order_by(*order)
     places = {clip_id: place for place, clip_id in enumerate(ready.values_list("id", flat=True))}
     here = places.get(after.id, -1) if after else -1
     unseen = ready.filter(frames__gt=F("watched_frames") + F("skimmed_frames")).values_list("id", flat=True)
@@ -151,6 +151,6 @@ def next_unwatched(production: Production, person: Person, after: Clip | None = 
         clip = Clip.objects.select_related("card").get(id=clip_id)
         taken = clip.stints.filter(ended_at=None).exclude(logger=person).values_list("in_frame", "out_frame")
         seen = clip.watched_ranges.values_list("in_frame", "out_frame")
-        if free := frames.gaps([*seen, *taken], clip.proxied_frames):
+        if free := frames.gaps([*seen, *taken], clip.watchable_frames):
             return Stretch(clip, *free[0])
     return None

@@ -113,6 +113,9 @@ def test_intake_waits_and_reports(cast, root, manage):
     (card,) = json.loads(manage("intake", str(root / NAME), "--production", "KB04", "--wait", "--json"))
     (clip,) = card.pop("clips")
     assert [finding["code"] for finding in card.pop("findings")] == ["no-checksums"]
+    wipe, (copy,) = card.pop("wipe"), card.pop("copies")
+    assert wipe["may"] is False and "nothing made from the camera's own card" in wipe["line"]
+    assert (copy["state"], copy["folder"]) == ("same", str(root / NAME))
     assert card == {
         "card": NAME,
         "production": "KB04",
@@ -134,6 +137,16 @@ def test_intake_says_it_in_words_too(cast, root, manage):
     film(root / NAME / "A001C001.MOV")
     said = manage("intake", str(root / NAME), "--production", "KB04", "--wait")
     assert said.startswith("KB04-261112-A01: verified (no checksums came: read through once, not proven)\n  caution: ")
+    assert "\n  May this card be wiped? Not yet, because " in said
+    assert said.endswith("Rushlight never wipes anything and has only counted copies.\n")
+
+
+def test_intake_of_a_second_folder_of_a_card_proves_the_copy(cast, root, manage):
+    film(root / NAME / "A001C001.MOV")
+    film(root / "copies" / NAME / "A001C001.MOV")
+    manage("intake", str(root / NAME), "--production", "KB04", "--wait")
+    said = manage("intake", str(root / "copies" / NAME), "--production", "KB04", "--wait")
+    assert f"the same, byte for byte ({root / 'copies' / NAME})" in said
 
 
 def test_intake_of_a_card_that_is_held_ends_with_3(cast, root, capsys):

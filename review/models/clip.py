@@ -93,5 +93,10 @@ class Clip(models.Model):
         return bool(self.timecode_source)
 
     @property
+    def watchable_frames(self) -> int:
+        """How many of its frames can be watched by now, from the first."""
+        return self.frames if self.proxy_state == self.ProxyState.READY else self.proxied_frames
+
+    @property
     def unwatched_frames(self) -> int:
         return self.frames - self.watched_frames - self.skimmed_frames

@@ -65,12 +65,14 @@ class Command(PlainCommand):
             for finding in card.findings:
                 where = f"{ascii(finding['where'])[1:-1]}: " if finding["where"] else ""
                 self.stdout.write(f"  {finding['severity']}: {where}{finding['what']} {finding['next']}".rstrip())
-            self.stdout.write(f"  May this card be wiped? {wiping.answer(card).line}")
-            self.stdout.write(f"  {CAUTION}")
+            if card.checked_at:
+                self.stdout.write(f"  May this card be wiped? {wiping.answer(card).line}")
             for copy in card.copies.select_related("medium"):
                 self.stdout.write(f"  copy on {copy.medium}: {copy.get_state_display()} ({copy.folder})")
             for clip in card.clips.exclude(proxy_problem=""):
                 self.stdout.write(f"  no proxy of {clip.name}: {clip.proxy_problem}")
+        if any(card.checked_at for card in cards):
+            self.stdout.write(CAUTION)
 
 
 def report(card: Card) -> dict:
