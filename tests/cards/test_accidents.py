@@ -1,5 +1,7 @@
 """Accidents of copying: each has its own code and words. What goes wrong, and how: common practice, no source."""
 
+from pathlib import Path
+
 import pytest
 
 from review.cards.findings import CAUTION
@@ -102,3 +104,4 @@ def test_the_table_for_people_has_a_row_for_each():
         "| AVCHD | only the stream files came | **stop** `partial-copy`: Only the stream files of an AVCHD card"
         in lines[2]
     )
+    assert table() in (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(), "print it anew"
