@@ -18,7 +18,7 @@ from pathspec import GitIgnoreSpec
 
 from review.cards.hashing import hash_bytes
 from review.cards.manifests.ascmhl_xml import ChainEntry, Generation, OldFormat, parse_chain, parse_manifest
-from review.cards.manifests.base import MAX_BYTES
+from review.cards.manifests.listed import MAX_BYTES
 from review.cards.reading import read_small
 from review.cards.tree import HISTORY_FOLDER, is_litter, is_utf8
 

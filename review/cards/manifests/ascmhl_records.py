@@ -1,16 +1,11 @@
 """Which files and folders each ASC MHL history says its folder hashes were made of."""
 
-from __future__ import annotations
-
 from bisect import bisect_left
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING
 
 from review.cards.manifests.ascmhl_folders import FolderRecord, parents
+from review.cards.manifests.ascmhl_reader import HistoryReader
 from review.cards.manifests.base import Checksums
-
-if TYPE_CHECKING:
-    from review.cards.manifests.ascmhl import HistoryReader
 
 
 def add_folder_records(checksums: Checksums, readers: Mapping[str, HistoryReader]) -> None:

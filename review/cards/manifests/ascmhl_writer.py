@@ -21,7 +21,7 @@ from review.cards.manifests.ascmhl_build import TOOL, NewGeneration, chain_bytes
 from review.cards.manifests.ascmhl_history import CHAIN_NAME, History, history_roots, nearest_root, read_history
 from review.cards.manifests.ascmhl_plan import CannotWrite, Plan
 from review.cards.manifests.ascmhl_xml import ChainEntry, parse_manifest
-from review.cards.manifests.base import MAX_BYTES
+from review.cards.manifests.listed import MAX_BYTES
 from review.cards.reading import read_small
 from review.cards.tree import HISTORY_FOLDER, HISTORY_PART, read_tree
 

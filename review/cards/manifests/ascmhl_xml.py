@@ -6,7 +6,7 @@ from xml.etree.ElementTree import Element, ParseError
 
 from defusedxml.ElementTree import fromstring
 
-from review.cards.manifests.base import stay_inside
+from review.cards.manifests.listed import stay_inside
 
 HASH_ORDER = ("c4", "md5", "sha1", "xxh128", "xxh3", "xxh64")  # the XSD wants this order and knows no others
 

@@ -1,24 +1,17 @@
 """What came with a card to compare it with, gathered from all its checksum lists and histories."""
 
 import os
-import re
 import unicodedata
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from review.cards.findings import CAUTION, NOTE, STOP, Finding
+from review.cards.manifests.ascmhl_folders import FolderRecord
+from review.cards.manifests.listed import MAX_BYTES
 from review.cards.reading import read_small
 from review.cards.tree import HISTORY_FOLDER, CardTree, is_litter, is_utf8
 
-if TYPE_CHECKING:
-    from review.cards.manifests.ascmhl_folders import FolderRecord
-
-MAX_BYTES = 64 * 1024 * 1024  # of one list or manifest
 MOST_BYTES = 512 * 1024 * 1024  # of all lists that came with a card; histories are not counted
-
-_DRIVE = re.compile(r"[A-Za-z]:[\\/]")
-_SEPARATOR = re.compile(r"[/\\]")
 
 
 @dataclass
@@ -31,7 +24,7 @@ class Checksums:
     sources: list[str] = field(default_factory=list)  # the manifests: paths below the folder, or '../name' beside it
     ignored: set[str] = field(default_factory=set)  # files that a history leaves out on purpose
     findings: list[Finding] = field(default_factory=list)
-    folder_records: list["FolderRecord"] = field(default_factory=list)  # what histories say of whole folders
+    folder_records: list[FolderRecord] = field(default_factory=list)  # what histories say of whole folders
     _told: set[Finding] = field(default_factory=set)
     _bytes_left: int = MOST_BYTES
     _origins: dict[tuple[str, str], str] = field(default_factory=dict)
@@ -103,20 +96,3 @@ def neighbours(folder: Path) -> tuple[list[str], set[str]]:
         return [], set()
     files = sorted(entry.name for entry in entries if entry.is_file(follow_symlinks=False))
     return files, {entry.name for entry in entries if entry.is_dir(follow_symlinks=False)}
-
-
-def stay_inside(path: str) -> str:
-    """`path` without './' and doubled slashes. Raises ValueError if it leads out of the folder it counts from."""
-    if path.startswith(("/", "\\")) or _DRIVE.match(path) or (".." in path and ".." in _SEPARATOR.split(path)):
-        raise ValueError(f"{shortened(path)} leads out of the card, so it was not looked at")
-    if "\0" in path:
-        raise ValueError(f"{shortened(path)} holds a zero byte")
-    parts = [part for part in path.removeprefix(".\\").split("/") if part not in ("", ".")]
-    if not parts:
-        raise ValueError(f"{shortened(path)} names no file")
-    return "/".join(parts)
-
-
-def shortened(text: str) -> str:
-    """`text` in quotes, fit for a message."""
-    return repr(text if len(text) <= 60 else f"{text[:57]}...")

@@ -8,7 +8,7 @@ import re
 from collections.abc import Callable
 from pathlib import PurePosixPath
 
-from review.cards.manifests.ascmhl import tell_unused
+from review.cards.manifests.ascmhl_reader import tell_unused
 from review.cards.manifests.base import Checksums, is_named_after, neighbours
 from review.cards.manifests.old_mhl import EXTENSION, is_old_mhl, parse_old_mhl
 from review.cards.manifests.plain_lists import is_list_name, parse_list

@@ -6,7 +6,7 @@ Written from memory of the format; elements that are not known are passed over. 
 """
 
 from review.cards.manifests.ascmhl_xml import parse_xml, whole_number
-from review.cards.manifests.base import shortened, stay_inside
+from review.cards.manifests.listed import shortened, stay_inside
 from review.cards.manifests.plain_lists import Entry
 
 EXTENSION = ".mhl"

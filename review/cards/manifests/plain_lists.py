@@ -10,7 +10,7 @@ import codecs
 import re
 from typing import NamedTuple
 
-from review.cards.manifests.base import shortened, stay_inside
+from review.cards.manifests.listed import shortened, stay_inside
 
 EXTENSIONS = frozenset({".md5", ".sha", ".sha1", ".sha256", ".sha512"}) | frozenset(
     {".xxh", ".xxhash", ".xxh32", ".xxh64", ".xxh128", ".xxh3", ".sfv"}
