@@ -7,8 +7,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from review.media.camera_data import read_camera_data
 from review.card_xml import parse_card_xml
+from review.media.camera_data import read_camera_data
 from review.media.clip_xml import read_clip_xml
 from review.media.ixml import names_in_description, read_ixml
 from review.media.mov_atoms import MovAtoms
