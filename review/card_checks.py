@@ -1,6 +1,6 @@
 """Checking cards: reading the whole folder, and writing down what was found. Nothing on a card is changed."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from django.conf import settings
@@ -12,11 +12,21 @@ from review.cards.checking import CardReport, CheckedClip, check_card
 from review.cards.findings import STOP, Finding, by_severity, condensed
 from review.cards.hashing import OWN_ALGORITHM
 from review.cards.tree import CardUnreadable
+from review.cards.volumes import volume_above
 from review.media.probe import SOUND, Probe, joined, probe
-from review.media.sidecars import read_sidecars, with_sidecars
-from review.models import Card, CardFile, Clip, Job
+from review.media.sidecars import read_sidecars, shorter_than_said, with_sidecars
+from review.models import Card, CardFile, Clip, Job, Production
 from review.refusals import Refusal
-from review.roots import safe_folder
+from review.roots import root_is_there, safe_folder
+
+
+@dataclass(frozen=True)
+class Described:
+    """A clip of a report, and what its files and the XML beside them say of it as a whole."""
+
+    checked: CheckedClip
+    whole: Probe
+    findings: tuple[Finding, ...]
 
 
 def run_check(run: jobs.Run) -> None:
@@ -46,11 +56,13 @@ def run_check(run: jobs.Run) -> None:
     except (CardUnreadable, Refusal) as problem:
         _hold_unreadable(run, str(problem))
         raise jobs.JobFailed(str(problem)) from None
-    report = replace(report, findings=by_severity((*report.findings, *copies.doubles(card, report))))
     clips = [_described(card, checked) for checked in report.clips if checked.probes]
     with transaction.atomic():
         run.hold()
-        _write_report(Card.objects.select_for_update().select_related("production").get(id=card.id), report, clips)
+        Production.objects.select_for_update().get(id=card.production_id)  # two cards of one content see each other
+        card = Card.objects.select_for_update().select_related("production").get(id=card.id)
+        found = (*report.findings, *copies.doubles(card, report), *(each for clip in clips for each in clip.findings))
+        _write_report(card, replace(report, findings=by_severity(found)), clips)
         reading.forget()
 
 
@@ -63,7 +75,8 @@ def when_trusted(card: Card) -> dict[str, dict[str, str]]:
 
 
 def _hold_unreadable(run: jobs.Run, problem: str) -> None:
-    """A card that cannot be looked at now is held; one that was trusted before is only away."""
+    """A card that cannot be looked at now is held. One that was trusted before is only away, unless its drive is there
+    and it is gone from it."""
     finding = Finding("unreadable", STOP, problem, "Connect the drive or copy the card again, then check it again.")
     with transaction.atomic():
         run.hold()
@@ -73,6 +86,21 @@ def _hold_unreadable(run: jobs.Run, problem: str) -> None:
             checked_at=timezone.now(),
             fingerprint="",  # so that the scan sees a change when the drive is back
         )
+    look_for_own(run.job.card)
+
+
+def look_for_own(card: Card) -> None:
+    """Hold a trusted card whose folder is gone from a drive that is there."""
+    folder = Path(card.folder)
+    if folder.is_dir() and not folder.is_symlink():
+        return
+    row = card.copies.filter(folder=card.folder).select_related("medium").first()
+    try:
+        is_there = bool(row) and root_is_there(folder) and volume_above(folder).identity == row.medium.volume
+    except OSError:
+        is_there = False
+    if folder.is_symlink() or is_there:
+        copies.own_gone(card, f"{card.folder} is not there any more, though its drive is.")
 
 
 def hold_abandoned() -> None:
@@ -83,7 +111,7 @@ def hold_abandoned() -> None:
     stuck.update(state=Card.State.HELD, findings=[finding.as_dict()], checked_at=timezone.now())
 
 
-def _write_report(card: Card, report: CardReport, clips: list[tuple[CheckedClip, Probe]]) -> None:
+def _write_report(card: Card, report: CardReport, clips: list[Described]) -> None:
     card.layout = report.layout
     card.findings = [finding.as_dict() for finding in condensed(report.findings)]
     card.manifests = list(report.manifests)
@@ -95,10 +123,11 @@ def _write_report(card: Card, report: CardReport, clips: list[tuple[CheckedClip,
     card.checked_at = timezone.now()
     was, card.state = card.state, _state(card, report)
     card.save()
+    known_before = copies.known_files(card)
     altered = _write_files(card, report, trust_anew=card.state == Card.State.VERIFIED and was != Card.State.VERIFIED)
-    copies.follow_check(card, report)
-    for checked, whole in clips:
-        _write_clip(card, checked, whole, altered)
+    copies.follow_check(card, report, known_before)
+    for clip in clips:
+        _write_clip(card, clip.checked, clip.whole, altered)
     _put_away_parts(card, report)
     if card.trusted:
         proxying.ask_for_proxies(card, why=f"{card.name} was {card.state}")
@@ -124,7 +153,9 @@ def _write_files(card: Card, report: CardReport, *, trust_anew: bool) -> set[str
         before, digest = known.pop(file.path, None), file.hashes.get(OWN_ALGORITHM, "")
         if before and before.hashes.get(OWN_ALGORITHM) != digest:
             altered.add(file.path)
-        trusted = digest if trust_anew else before.trusted_digest if before else ""
+        trusted = before.trusted_digest if before else ""
+        if trust_anew or (trusted and file.proven):  # one that was mended agrees with what came with the card
+            trusted = digest
         rows.append(
             CardFile(
                 card=card,
@@ -156,11 +187,18 @@ def trust_as_it_is(card: Card) -> None:
     card.files.filter(here=False).delete()
 
 
-def _described(card: Card, checked: CheckedClip) -> tuple[CheckedClip, Probe]:
-    """What a clip's files, and the XML beside them, say of it as a whole."""
+def _described(card: Card, checked: CheckedClip) -> Described:
     plan, whole = checked.plan, joined(checked.probes, checked.beside[0] if checked.beside else ())
     told = read_sidecars(Path(card.folder), plan.sidecars, plan.files)
-    return checked, with_sidecars(whole, checked.probes, told)
+    short = shorter_than_said(told, checked.probes, plan.files)
+    findings = tuple(_cut_short(*each) for each in short)
+    return Described(checked, with_sidecars(whole, checked.probes, told), findings)
+
+
+def _cut_short(path: str, counted: int, said: int) -> Finding:
+    what = f"{path} holds {counted:,} frames, and the clip's XML says {said:,}: its end is missing."
+    next_step = "Do not wipe the card. Copy this file again from it, then check again."
+    return Finding("shorter-than-said", STOP, what, next_step, path)
 
 
 def _put_away_parts(card: Card, report: CardReport) -> None:

@@ -7,24 +7,24 @@ The folder that is worked from is a copy too; its row follows the card's own che
 card folder.
 """
 
-from collections.abc import Iterable
 from pathlib import Path
 
 from django.conf import settings
 from django.db import IntegrityError, transaction
+from django.db.models import F
 from django.utils import timezone
 
 from review import access, jobs, naming, resuming, roles
 from review.cards import media_kinds
 from review.cards.checking import CardReport
-from review.cards.comparing import CopyReport, KnownFile, compare_copy, contents_of
+from review.cards.comparing import CopyReport, KnownFile, compare_copy, contents_of, is_list
 from review.cards.findings import CAUTION, STOP, Finding, condensed
 from review.cards.hashing import OWN_ALGORITHM
 from review.cards.tree import CardUnreadable, read_tree
-from review.cards.volumes import volume_of
+from review.cards.volumes import file_system, volume_above, volume_of
 from review.models import Card, CardFile, Copy, Job, Medium, Person, Production
 from review.refusals import Refusal
-from review.roots import safe_folder
+from review.roots import root_is_there, safe_folder
 
 
 def medium_of(production: Production, folder: Path) -> Medium:
@@ -45,28 +45,75 @@ def medium_of(production: Production, folder: Path) -> Medium:
 # The folder that is worked from ------------------------------------------------------------------
 
 
-def follow_check(card: Card, report: CardReport) -> None:
-    """After a check of the card's own folder: its row among the copies says what the check said."""
+def follow_check(card: Card, report: CardReport, known_before: dict[str, KnownFile]) -> None:
+    """After a check of the card's own folder: its row among the copies says what the check said, and where the card is
+    known to hold something else than before, every other copy is in doubt until it is compared again."""
     card.contents = contents_of({file.path: file.size for file in report.files})
     card.save(update_fields=["contents"])
+    if _without_lists(known_files(card)) != _without_lists(known_before):
+        doubt_others(card)
+    folder = Path(card.folder)
     try:
-        medium = medium_of(card.production, Path(card.folder))
+        copy = _row(card, folder)
+        copy.file_system = file_system(folder)
     except OSError:
         return  # it went away in this very moment; the card's own state says what was found
     same = card.state == Card.State.VERIFIED
-    copy, _ = card.copies.get_or_create(medium=medium, folder=card.folder)
     copy.state = Copy.State.SAME if same else Copy.State.FAILED
     copy.findings = [] if same else [each.as_dict() for each in condensed(report.findings) if each.severity == STOP]
-    copy.here, copy.fingerprint, copy.checked_at = True, report.fingerprint, card.checked_at
+    copy.here, copy.confirmed, copy.fingerprint, copy.checked_at = True, True, report.fingerprint, card.checked_at
     if same:
         copy.proven_at = card.checked_at
     copy.save()
+
+
+def _without_lists(known: dict[str, KnownFile]) -> dict[str, KnownFile]:
+    return {path: file for path, file in known.items() if not is_list(path)}
+
+
+def doubt_others(card: Card) -> None:
+    """What the other copies were compared with is not what the card is known to hold now."""
+    others = card.copies.exclude(folder=card.folder).filter(state=Copy.State.SAME)
+    others.update(state=Copy.State.FOUND, checked_at=None, settled_since=None)
+
+
+def own_gone(card: Card, why: str) -> None:
+    """The folder that is worked from is gone from a drive that is there: the card cannot be trusted as it is."""
+    finding = Finding("gone", STOP, why, "Put the folder back, or copy the card again; then check it again.")
+    with transaction.atomic():
+        held = Card.objects.filter(id=card.id, state__in=Card.TRUSTED)
+        if held.update(state=Card.State.HELD, findings=[finding.as_dict()], fingerprint="", settled_since=None):
+            card.copies.filter(folder=card.folder).update(
+                state=Copy.State.FAILED, here=False, findings=[finding.as_dict()]
+            )
 
 
 def follow_move(card: Card, folder: Path) -> None:
     """The card is worked from another folder from now on, the one that was is not there any more."""
     card.copies.filter(folder=str(folder)).exclude(folder=card.folder).delete()
     card.copies.filter(folder=card.folder).update(folder=str(folder), medium=medium_of(card.production, folder))
+
+
+def _row(card: Card, folder: Path) -> Copy:
+    """The row of a folder, on the medium that it is on now. One folder is one copy whatever its drive is called: only
+    file systems with identifiers of their own can be two drives that take turns at one place. Raises OSError."""
+    medium = medium_of(card.production, folder)
+    copy = card.copies.filter(folder=str(folder), medium=medium).first()
+    if copy is None:
+        for old in card.copies.filter(folder=str(folder)).select_related("medium"):
+            if not (_is_a_file_system(old.medium) and _is_a_file_system(medium)):
+                if copy is None:
+                    copy = old
+                    copy.medium, copy.state = medium, Copy.State.FOUND
+                    copy.checked_at = copy.settled_since = None
+                    copy.save()
+                else:
+                    old.delete()
+    return copy or card.copies.create(medium=medium, folder=str(folder))
+
+
+def _is_a_file_system(medium: Medium) -> bool:
+    return medium.volume.startswith("filesystem:")
 
 
 # Other folders -----------------------------------------------------------------------------------
@@ -86,22 +133,39 @@ def recognise(folder: Path) -> Card | None:
     return alike.first() if alike.count() == 1 else None
 
 
-def add(card: Card, folder: Path, *, is_original: bool = False) -> Copy:
-    """Know `folder` as a copy of `card`. It is compared once it has stopped changing."""
-    if str(folder) == card.folder:
+def add(card: Card, folder: Path, *, is_original: bool = False, confirmed: bool = True) -> Copy:
+    """Know `folder` as a copy of `card`. It is compared once it has stopped changing. With `confirmed` false it counts
+    only when a person has said what it is."""
+    own = Path(card.folder)
+    if folder == own:
         raise Refusal(f"{folder} is the folder that {card.name} is worked from; it is counted already.", "folder")
+    if own in folder.parents or folder in own.parents:
+        raise Refusal(f"{folder} lies with the folder that {card.name} is worked from; it is no copy of it.", "folder")
     for known in card.copies.exclude(folder=str(folder)):
         if _is_one_folder(folder, Path(known.folder)):
             raise Refusal(f"{folder} is {known.folder} by another way: one folder is one copy.", "folder")
-    medium = medium_of(card.production, folder)
-    copy, _ = card.copies.get_or_create(medium=medium, folder=str(folder), defaults={"is_original": is_original})
-    if is_original and not copy.is_original:
-        copy.is_original = True
-        copy.save(update_fields=["is_original"])
-    if is_original and medium.kind == media_kinds.UNKNOWN:
-        medium.kind = media_kinds.ORIGINAL
-        medium.save(update_fields=["kind"])
+    is_new = not card.copies.filter(folder=str(folder)).exists()
+    copy = _row(card, folder)
+    if is_new:
+        copy.confirmed = confirmed
+    copy.is_original = copy.is_original or is_original or copy.medium.kind == media_kinds.ORIGINAL
+    copy.save(update_fields=["confirmed", "is_original"])
+    if is_original and copy.medium.kind == media_kinds.UNKNOWN:
+        Medium.objects.filter(id=copy.medium_id).update(kind=media_kinds.ORIGINAL)
     return copy
+
+
+def say_what_by(person: Person, copy: Copy, *, is_original: bool) -> None:
+    """A person says whether a folder that was found by its contents is a copy, or the camera's own card in a reader."""
+    access.require(person, copy.card.production, roles.CHECK_CARDS)
+    if copy.folder == copy.card.folder:
+        raise Refusal("The folder that is worked from is a copy, and not the camera's own card.")
+    copy.confirmed = True
+    if copy.is_original != is_original:  # what it was compared for is another question
+        copy.is_original, copy.state, copy.checked_at, copy.settled_since = is_original, Copy.State.FOUND, None, None
+    copy.save()
+    if copy.state == Copy.State.FOUND and is_reachable(copy):
+        ask_for_proof(copy, why=f"{person} said what it is")
 
 
 def _is_one_folder(one: Path, other: Path) -> bool:
@@ -119,6 +183,7 @@ def add_by(person: Person, card: Card, folder: str | Path, *, is_original: bool 
     if other := Card.objects.filter(folder=str(folder)).exclude(id=card.id).first():
         raise Refusal(f"{folder} is the folder that the card {other.name} is worked from.", "folder")
     copy = add(card, folder, is_original=is_original)
+    Copy.objects.filter(id=copy.id).update(confirmed=True)
     ask_for_proof(copy, why=f"{person} asked for it")
     return copy
 
@@ -141,8 +206,10 @@ def ask_for_proof(copy: Copy, *, why: str) -> Job:
     """Have a copy read through: the folder that is worked from by a check of the card, any other by comparing."""
     if copy.folder == copy.card.folder:
         return jobs.ask(Job.Kind.CHECK, card=copy.card, why=why)
-    if copy.card.checked_at is None:
-        raise Refusal(f"{copy.card.name} has not been checked yet, so there is nothing to compare a copy with.")
+    if not copy.card.trusted:
+        raise Refusal(
+            f"{copy.card.name} is {copy.card.state}: copies are compared once the card itself can be trusted."
+        )
     return jobs.ask(Job.Kind.COPY, card=copy.card, copy=copy, why=why)
 
 
@@ -156,31 +223,67 @@ def run_copy(run: jobs.Run) -> None:
         reading.write_when_due()
         run.progress(done, total)
 
+    known = known_files(card)
     try:
-        folder = safe_folder(copy.folder)
-        medium = medium_of(card.production, folder)
-        if medium != copy.medium:
-            raise Refusal(
-                f"{copy.folder} is on {medium.label} now and not on {copy.medium.label}: connect that drive, or add "
-                "the folder as a copy of its own."
-            )
+        folder = _folder_of(copy)
+        system = file_system(folder)
         report = compare_copy(
             folder,
-            known_files(card),
+            known,
             is_original=copy.is_original,
+            beside=[Path(other.folder) for other in card.copies.exclude(id=copy.id) if is_reachable(other)],
             progress=progress,
             already=reading.already,
             read=reading.read,
             bytes_per_second=settings.CHECK_RATE * 1_000_000,
         )
     except (CardUnreadable, Refusal, OSError) as problem:
-        # What was proven of it stays on record: it is away, not known to be bad.
-        Copy.objects.filter(id=copy.id).update(here=False)
+        note_absence(copy)
         raise jobs.JobFailed(str(problem)) from None
     with transaction.atomic():
         run.hold()
-        _write_report(copy, report)
+        card = Card.objects.select_for_update().get(id=card.id)
+        if known_files(card) != known or not card.trusted:
+            raise jobs.JobFailed(f"{card.name} was checked meanwhile and is not what it was: prove this copy again.")
+        _write_report(copy, report, system)
         reading.forget()
+
+
+def _folder_of(copy: Copy) -> Path:
+    """The copy's folder, if it is there and on its own medium. Raises Refusal or OSError."""
+    folder = safe_folder(copy.folder)
+    volume = volume_of(folder)
+    if volume.identity != copy.medium.volume:
+        raise Refusal(
+            f"{copy.folder} is on {volume.name} now and not on {copy.medium.label}: connect that drive, or add the "
+            "folder as a copy of its own."
+        )
+    return folder
+
+
+def note_absence(copy: Copy) -> None:
+    """A copy that cannot be looked at is away with its drive, and what was proven of it stays on record; or its drive
+    is there and it is gone from it."""
+    why = ""
+    try:
+        _folder_of(copy)
+        return
+    except (Refusal, OSError):
+        pass
+    folder = Path(copy.folder)
+    if folder.is_symlink():
+        why = f"{copy.folder} is a link now, and no copy."
+    elif not folder.is_dir():
+        try:
+            if root_is_there(folder) and volume_above(folder).identity == copy.medium.volume:
+                why = f"{copy.medium.label} is connected, and {copy.folder} is not on it any more."
+        except OSError:
+            pass
+    changes = {"here": False}
+    if why:
+        finding = Finding("gone", STOP, why, "If that is as it should be, forget this copy; else copy the card again.")
+        changes |= {"state": Copy.State.FAILED, "findings": [finding.as_dict()]}
+    Copy.objects.filter(id=copy.id).update(**changes)
 
 
 def known_files(card: Card) -> dict[str, KnownFile]:
@@ -191,61 +294,65 @@ def known_files(card: Card) -> dict[str, KnownFile]:
     }
 
 
-def _write_report(copy: Copy, report: CopyReport) -> None:
+def _write_report(copy: Copy, report: CopyReport, system: str) -> None:
     copy.state = Copy.State.SAME if report.same else Copy.State.FAILED
     copy.findings = [finding.as_dict() for finding in condensed(report.findings)]
     copy.checked_at = timezone.now()
-    copy.here, copy.fingerprint = True, report.fingerprint
+    copy.here, copy.fingerprint, copy.file_system = True, report.fingerprint, system
     if report.same:
         copy.proven_at = copy.checked_at
-    copy.save()
+    fields = ["state", "findings", "checked_at", "here", "fingerprint", "file_system", "proven_at"]
+    copy.save(update_fields=fields)
 
 
 def is_reachable(copy: Copy) -> bool:
     """Whether the copy's folder is there now, on its own medium."""
-    return _is_on(Path(copy.folder), copy.medium)
+    try:
+        return _folder_of(copy).is_dir()
+    except (Refusal, OSError):
+        return False
 
 
 # What the scan does ------------------------------------------------------------------------------
 
+LOOKED_AT_ONCE = 20  # copies, and as many trusted cards: a scan of a thousand cards must not read a thousand folders
 
-def look_at(folders: Iterable[Path]) -> None:
-    """Of the folders under the roots: which known copies are here, and which are ready to be compared."""
-    here = {str(folder): folder for folder in folders}
-    for copy in Copy.objects.select_related("card", "medium"):
-        if copy.folder == copy.card.folder:
+
+def look_at() -> None:
+    """Of all copies that wait, and of those that were looked at longest ago: are they here, and as they were?"""
+    others = Copy.objects.exclude(folder=F("card__folder")).select_related("card__production", "medium")
+    waiting = list(others.filter(state=Copy.State.FOUND))
+    rest = others.exclude(state=Copy.State.FOUND).order_by(F("looked_at").asc(nulls_first=True))
+    for copy in [*waiting, *rest[:LOOKED_AT_ONCE]]:
+        Copy.objects.filter(id=copy.id).update(looked_at=timezone.now())
+        if not is_reachable(copy):
+            note_absence(copy)
             continue
-        folder = here.get(copy.folder)
-        is_here = folder is not None and _is_on(folder, copy.medium)
-        if is_here != copy.here:
-            copy.here = is_here
-            copy.save(update_fields=["here"])
-        if is_here:
-            _compare_when_settled(copy, folder)
-
-
-def _is_on(folder: Path, medium: Medium) -> bool:
-    try:
-        return volume_of(folder).identity == medium.volume
-    except OSError:
-        return False
+        if not copy.here:
+            Copy.objects.filter(id=copy.id).update(here=True)
+        _compare_when_settled(copy, Path(copy.folder))
 
 
 def _compare_when_settled(copy: Copy, folder: Path) -> None:
-    """A copy is compared when it is new or has changed, and holds still."""
-    if copy.card.checked_at is None:
-        return
+    """A copy is compared when it is new or has changed, and holds still. One that has changed is in doubt at once."""
     try:
         fingerprint = read_tree(folder).fingerprint
     except CardUnreadable:
         return
     now = timezone.now()
-    if fingerprint != copy.fingerprint or copy.settled_since is None:
-        unchanged = fingerprint == copy.fingerprint and copy.checked_at is not None
-        copy.fingerprint, copy.settled_since = fingerprint, copy.checked_at if unchanged else now
-        copy.save(update_fields=["fingerprint", "settled_since"])
-    elif (now - copy.settled_since).total_seconds() >= settings.SETTLE and (
-        copy.checked_at is None or copy.settled_since > copy.checked_at
+    changes = {}
+    if fingerprint != copy.fingerprint:
+        changes = {"fingerprint": fingerprint, "settled_since": now}
+        if copy.state == Copy.State.SAME:
+            changes |= {"state": Copy.State.FOUND, "checked_at": None}
+    elif copy.settled_since is None:
+        changes = {"settled_since": copy.checked_at or now}
+    if changes:
+        Copy.objects.filter(id=copy.id).update(**changes)
+    elif (
+        copy.card.trusted
+        and (now - copy.settled_since).total_seconds() >= settings.SETTLE
+        and (copy.checked_at is None or copy.settled_since > copy.checked_at)
     ):
         ask_for_proof(copy, why="its folder was found and has stopped changing")
 

@@ -10,14 +10,16 @@ from pathlib import Path
 
 from django.conf import settings
 from django.db import IntegrityError, transaction
+from django.db.models import F
 from django.utils import timezone
 
 from review import access, card_checks, copies, jobs, naming, proxying, roles
 from review.cards.reels import reel_for
 from review.cards.tree import CardUnreadable, read_tree
+from review.cards.volumes import volume_above
 from review.models import Card, Copy, Job, Person, Production
 from review.refusals import Refusal
-from review.roots import card_folders, safe_folder
+from review.roots import card_folders, root_is_there, safe_folder
 
 _WATCHED_FOR_CHANGES = (Card.State.FOUND, Card.State.HELD)
 
@@ -42,14 +44,24 @@ def scan() -> None:
             card = _find(folder)
         if card and card.folder == str(folder) and card.state in _WATCHED_FOR_CHANGES:
             _check_when_settled(card)
-    copies.look_at(folders)
+    copies.look_at()
+    _look_at_trusted()
+
+
+def _look_at_trusted() -> None:
+    """Trusted cards stay as they are; the scan makes sure of some of them each time, those it saw longest ago."""
+    trusted = Card.objects.filter(state__in=Card.TRUSTED).order_by(F("looked_at").asc(nulls_first=True))
+    for card in trusted[: copies.LOOKED_AT_ONCE]:
+        Card.objects.filter(id=card.id).update(looked_at=timezone.now())
+        card_checks.look_for_own(card)
+        _check_when_settled(card)
 
 
 def _find(folder: Path) -> Card | None:
     """The card whose folder, or copy, a new folder is; None for one that is left to unclaimed()."""
     try:
         if (card := copies.recognise(folder)) and not _has_moved(card):
-            copies.add(card, folder)
+            copies.add(card, folder, confirmed=card.name == folder.name)
             return card
         production = production_for(folder)
         return take_in(folder, production) if production else None
@@ -98,7 +110,15 @@ def take_in(folder: str | Path, production: Production) -> Card:
 def _has_moved(card: Card) -> bool:
     """Whether the card's folder is not where it was, though the place where it was is there: its drive is not away."""
     folder = Path(card.folder)
-    return not folder.is_dir() and folder.parent.is_dir()
+    if folder.is_dir():
+        return False
+    own = card.copies.filter(folder=card.folder).select_related("medium").first()
+    if own is None:
+        return folder.parent.is_dir()
+    try:
+        return root_is_there(folder) and volume_above(folder).identity == own.medium.volume
+    except OSError:
+        return False
 
 
 def _refuse_others_footage(folder: Path, production: Production) -> None:
@@ -127,7 +147,7 @@ def ask_to_read(folder: Path, card: Card, *, why: str) -> Job:
     """Have a folder that was taken in read through: the card's own is checked, another compared with the card."""
     if card.folder == str(folder):
         return ask_for_check(card, why=why)
-    return copies.ask_for_proof(card.copies.get(folder=str(folder)), why=why)
+    return copies.ask_for_proof(card.copies.filter(folder=str(folder)).last(), why=why)
 
 
 def _new_card(folder: Path, production: Production) -> Card:

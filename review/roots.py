@@ -40,6 +40,11 @@ def safe_folder(path: str | Path) -> Path:
     raise Refusal(f"{shown} is not under a card root ({roots}); set RUSHLIGHT_CARDS to the folder above it.", "folder")
 
 
+def root_is_there(folder: Path) -> bool:
+    """Whether the card root above a folder is there now; where it is not, its drive is away."""
+    return any(root in folder.parents and root.is_dir() for root in settings.CARD_ROOTS)
+
+
 def card_folders() -> Iterator[Path]:
     """The folders under the roots that look like cards: the roots' own children, and below a child
     that is only a shelf (its name is no card's, and it holds folders that are)."""

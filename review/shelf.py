@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from django.db.models import F
 from django.utils import timezone
 
 from review import access, copies, jobs, roles
@@ -117,7 +118,7 @@ def recheck(production: Production | None, most: int, today: date) -> tuple[list
     for _, copy in waiting:
         if not copies.is_reachable(copy):
             away.append(copy)
-        elif len(asked) < most and copy.card.checked_at is not None:
+        elif len(asked) < most and (copy.card.trusted or copy.folder == copy.card.folder):
             copies.ask_for_proof(copy, why="it is due")
             asked.append(copy)
     return asked, away
@@ -148,6 +149,11 @@ def describe(person: Person, medium: Medium, says: Description) -> None:
         raise Refusal("A copy is proven every 1 to 3650 days.", "check_every")
     if says.in_use_since and says.in_use_since > timezone.localdate():
         raise Refusal("A medium cannot be in use since a day that is still to come.", "in_use_since")
+    own = Copy.objects.filter(medium=medium, folder=F("card__folder"))
+    if says.elsewhere and own.exists():
+        raise Refusal("Cards are worked from it, so it is where the work is, and not elsewhere.", "elsewhere")
+    if says.kind == media_kinds.ORIGINAL and own.exists():
+        raise Refusal("Cards are worked from it, so it is no camera's card.", "kind")
     medium.label, medium.kind, medium.place = label[:80], says.kind, " ".join(says.place.split())[:80]
     medium.elsewhere, medium.in_use_since = says.elsewhere, says.in_use_since
     medium.check_every, medium.replace_by = says.check_every, says.replace_by
@@ -191,4 +197,7 @@ def remove_drive(person: Person, drive: TapeDrive) -> None:
 
 def being_proven(found: Iterable[Copy]) -> set[int]:
     """Which of these copies a job is open for."""
-    return set(Job.objects.filter(copy__in=list(found), state__in=jobs.OPEN).values_list("copy_id", flat=True))
+    found = list(found)
+    checked = Job.objects.filter(kind=Job.Kind.CHECK, state__in=jobs.OPEN).values_list("card_id", flat=True)
+    own = {copy.id for copy in found if copy.folder == copy.card.folder and copy.card_id in set(checked)}
+    return own | set(Job.objects.filter(copy__in=found, state__in=jobs.OPEN).values_list("copy_id", flat=True))

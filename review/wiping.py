@@ -7,6 +7,7 @@ from django.db.models import prefetch_related_objects
 from django.utils import timezone
 
 from review import access, roles, shelf
+from review.cards import media_kinds
 from review.cards.wiping import KnownCopy, WipeAnswer, WipeRule, may_wipe
 from review.models import Card, Copy, Person, Production
 from review.refusals import Refusal
@@ -46,17 +47,19 @@ def answers(cards: Iterable[Card], today: date | None = None) -> dict[int, WipeA
 
 
 def _answer(card: Card, today: date) -> WipeAnswer:
-    copies = [copy for copy in card.copies.all() if copy.medium.retired_at is None]
-    originals = [copy for copy in copies if copy.is_original]
-    kept = [copy for copy in copies if not copy.is_original]
-    proven_originals = [copy for copy in originals if copy.state == Copy.State.SAME]
+    originals = [copy for copy in card.copies.all() if _is_original(copy)]
+    kept = [c for c in card.copies.all() if not _is_original(c) and c.confirmed and c.medium.retired_at is None]
     return may_wipe(
         rule_of(card.production),
         state=_what_keeps(card),
-        vouched=card.proof == Card.Proof.CHECKSUMS or bool(proven_originals),
-        original_differs=any(copy.state == Copy.State.FAILED for copy in originals),
+        vouched=card.proof == Card.Proof.CHECKSUMS or any(copy.state == Copy.State.SAME for copy in originals),
+        original_differs=any(copy.state == Copy.State.FAILED and copy.checked_at for copy in originals),
         copies=[_known(copy, today) for copy in kept if card.state == Card.State.VERIFIED or not _is_own(copy)],
     )
+
+
+def _is_original(copy: Copy) -> bool:
+    return copy.is_original or copy.medium.kind == media_kinds.ORIGINAL
 
 
 def _is_own(copy: Copy) -> bool:
@@ -71,8 +74,12 @@ def _what_keeps(card: Card) -> list[str]:
         Card.State.CHECKING: ["it is being checked"],
         Card.State.HELD: ["it is held: what the check found comes first"],
         Card.State.ACCEPTED: ["a person accepted it although the check found something wrong"],
-        Card.State.VERIFIED: [],
+        Card.State.VERIFIED: ["its folder has changed since it was checked"] if _has_changed(card) else [],
     }[card.state]
+
+
+def _has_changed(card: Card) -> bool:
+    return bool(card.settled_since and card.checked_at and card.settled_since > card.checked_at)
 
 
 def _known(copy: Copy, today: date) -> KnownCopy:
@@ -81,9 +88,10 @@ def _known(copy: Copy, today: date) -> KnownCopy:
         medium=copy.medium.label,
         device=copy.medium.volume,
         elsewhere=copy.medium.elsewhere,
-        proven_at=_local(copy.proven_at),
+        proven_at=_local(copy.proven_at) if copy.state == Copy.State.SAME else None,
         failed=copy.state == Copy.State.FAILED,
         overdue=due is not None and due < today,
+        file_system=copy.file_system,
     )
 
 

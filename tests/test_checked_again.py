@@ -63,15 +63,24 @@ def test_reels_are_unique_in_a_production_and_stay(cast, root):
     assert intake.take_in(root / "elsewhere" / NAME, cast.nr07).reel == "61112A01"  # another production's are its own
 
 
-def test_a_trusted_card_that_is_away_stays_trusted_and_its_job_says_why(make_card):
+def test_a_trusted_card_that_is_away_stays_trusted_and_its_job_says_why(make_card, root):
     taken = make_card(proxied=True)
-    shutil.rmtree(taken.folder)
+    root.rename(root.with_name("in a drawer"))
     job = intake.ask_for_check(taken.card, why="a test")
     work_off()
     job.refresh_from_db()
     assert job.state == "failed" and "look at the drive and its cable" in job.error
     assert Card.objects.get().state == "verified"
     assert taken.clip.proxy_state == "ready"
+
+
+def test_a_trusted_card_that_is_gone_from_a_drive_that_is_there_is_held(make_card):
+    taken = make_card(proxied=True)
+    shutil.rmtree(taken.folder)
+    intake.scan()
+    card = Card.objects.get()
+    assert (card.state, [each["code"] for each in card.findings]) == ("held", ["gone"])
+    assert card.copies.get().state == "failed"
 
 
 def test_a_file_that_changed_after_its_card_was_trusted_is_held(make_card, cast):

@@ -38,6 +38,7 @@ PAGES = {
     "cards/*/accept/": {"POST": (CARDS, 302)},
     "cards/*/copies/": {"POST": (CARDS, 404)},  # there is no such folder
     "copies/*/prove/": {"POST": (CARDS, 302)},
+    "copies/*/what/": {"POST": (CARDS, 302)},
     "copies/*/forget/": {"POST": (CARDS, 302)},
     "shelf/": {"GET": (ANYBODY, 200)},
     "shelf/prove/": {"POST": (CARDS, 302)},

@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from review import intake
+from review import intake, wiping
 from review.models import Card, Job
 from tests.conftest import film, work_off
 
@@ -106,11 +106,15 @@ def test_a_card_whose_drive_was_away_is_checked_when_it_is_back(cast, root):
     assert Card.objects.get().state == "verified"
 
 
-def test_a_verified_card_is_left_alone(make_card, root):
+def test_a_verified_card_that_changes_is_in_doubt_and_checked_again(make_card, root):
     taken = make_card(proxied=True)
+    intake.scan()
+    assert Job.objects.filter(kind="check").count() == 1, "as long as nothing changes it is left alone"
     (taken.folder / "notes.txt").write_text("a person's")
+    intake.scan()
+    assert "its folder has changed since it was checked" in wiping.answer(Card.objects.get()).line
     scan_and_settle()
-    assert Job.objects.filter(kind="check").count() == 1
+    assert Job.objects.filter(kind="check").count() == 2
 
 
 def test_a_shelf_is_looked_into_and_a_misfit_is_taken_for_what_it_is_nearest_to(cast, root):

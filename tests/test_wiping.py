@@ -39,7 +39,7 @@ def test_it_works(kept, cast):
 
 def test_when_a_copy_fails_every_page_says_no(kept, cast):
     kept.copies.filter(medium__label="shuttle").update(state=Copy.State.FAILED)
-    words = "the copy on shuttle is not the same any more"
+    words = "the copy on shuttle is not the same as the card, or is gone"
     assert words in see(cast.logger, f"/cards/{kept.id}/")
     assert "a copy went bad (shuttle)" in see(cast.logger, "/cards/?production=KB04")
     said = api_of(cast.logger).get(f"/api/v1/cards/{kept.id}/").json()["wipe"]

@@ -27,7 +27,7 @@ class CheckedFile:
     size: int  # bytes
     modified: float  # seconds since 1970
     hashes: dict[str, str]  # algorithm -> digest, worked out now; empty if the file could not be read
-    proven: bool  # agrees with every checksum that came for it, and at least one did
+    proven: bool  # agrees with every checksum that came for it, and one came that is not our own
 
 
 def wanted_hashes(tree: CardTree, checksums: Checksums, also: Collection[str] = ()) -> dict[str, set[str]]:
@@ -55,7 +55,8 @@ def compared(
         wrong = [algorithm for algorithm, digest in expected.items() if found and found[algorithm] != digest]
         if wrong:
             findings.append(_altered(file.path, wrong, file.size, checksums.sizes.get(file.path)))
-        files.append(CheckedFile(file.path, file.size, file.modified, found, bool(found and expected) and not wrong))
+        proven = bool(found) and file.path in checksums.vouched and not wrong
+        files.append(CheckedFile(file.path, file.size, file.modified, found, proven))
     return tuple(files), findings
 
 
@@ -70,6 +71,7 @@ def covered(checksums: Checksums, files: Sequence[CheckedFile], essence: Collect
     """What is missing, what has another name, what nobody vouches for; and so what the comparison is worth."""
     if not checksums.expected:
         return "none", [_no_checksums()] if files else []
+    only_own = not checksums.vouched
     here = {file.path for file in files}
     lost = {path: hashes for path, hashes in checksums.expected.items() if path not in here}
     strange = [f for f in files if f.path not in checksums.expected and f.path not in checksums.sources]
@@ -80,6 +82,11 @@ def covered(checksums: Checksums, files: Sequence[CheckedFile], essence: Collect
     ]
     unlisted = [file.path for file in strange if file.path in essence or file.path not in checksums.ignored]
     findings += [_strange(file.path, was, essence, checksums.ignored) for file in strange]
+    if only_own:
+        return "none", [*findings, _only_our_seal()]
+    sealed = [f.path for f in files if f.path in checksums.expected and f.path not in checksums.vouched]
+    findings += [_strange(path, {}, essence, ()) for path in sealed if path in essence]
+    unlisted += sealed
     listed_are_proven = all(file.proven for file in files if file.path in checksums.expected)
     return "checksums" if listed_are_proven and not unlisted and not lost else "partial", findings
 
@@ -90,6 +97,16 @@ def _no_checksums() -> Finding:
         CAUTION,
         "No checksums came with the card, so there is nothing to compare with: this proves only that the "
         "copy can be read. It was hashed for next time.",
+        f"Ask for the checksums that were made when the card was copied. {_WHO_DECIDES}",
+    )
+
+
+def _only_our_seal() -> Finding:
+    return Finding(
+        "no-checksums",
+        CAUTION,
+        "The only checksums are those that were written here when the card was sealed: they tell what was altered "
+        "since, and prove nothing of the copy that was sealed.",
         f"Ask for the checksums that were made when the card was copied. {_WHO_DECIDES}",
     )
 

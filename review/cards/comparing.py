@@ -1,6 +1,7 @@
 """Comparing another folder with what is known of a card, byte for byte. Reads only."""
 
-from collections.abc import Callable, Mapping
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import NamedTuple
@@ -48,6 +49,7 @@ def compare_copy(
     known: Mapping[str, KnownFile],
     *,
     is_original: bool = False,
+    beside: Iterable[Path] = (),
     progress: Callable[[int, int], None] | None = None,
     already: Mapping[str, ReadFile] | None = None,
     read: Callable[[str, ReadFile], None] | None = None,
@@ -56,15 +58,22 @@ def compare_copy(
     """Read every file of `folder` and compare it with `known`, by path below the card's folder.
 
     With `is_original` the folder is the camera's own card: what it holds beyond `known` was never copied. Checksum
-    lists may differ: they are about the card, not of it. `already` are files that an earlier run has read, believed
+    lists may differ: they are about the card, not of it. `beside` are the card's other folders: what is linked with
+    theirs is no copy. `already` are files that an earlier run has read, believed
     where size and time are still the same; `read` is told each file that was read to its end; `progress` gets (bytes
     read, those of `already` with them; bytes in all). Both are called in this thread, and what they raise ends the
     comparison. Raises CardUnreadable if the folder cannot be looked at.
     """
     tree = read_tree(folder)
     findings = list(tree.findings)
-    wanted = {path: file for path, file in known.items() if not is_list(path)}
     here = {path: size for path, size in tree.sizes.items() if not is_list(path)}
+    # Macs write names decomposed, others composed: the same name to everyone but the disk.
+    spelled = {unicodedata.normalize("NFC", path): path for path in here}
+    wanted = {
+        path if path in here else spelled.get(unicodedata.normalize("NFC", path), path): file
+        for path, file in known.items()
+        if not is_list(path)
+    }
     for path in sorted(wanted.keys() - here.keys()):
         findings.append(Finding("missing", STOP, f"{path} is not in this copy.", _DO_NOT_COUNT, path))
     for path in sorted(here.keys() - wanted.keys()):
@@ -76,6 +85,7 @@ def compare_copy(
             what = f"{path} is in this copy and was not on the card when it was checked."
             findings.append(Finding("not-of-the-card", CAUTION, what, "Find out where it came from.", path))
     common = sorted(wanted.keys() & here.keys())
+    findings += [_linked(path, other) for path, other in _links(folder, common, beside)]
     modified = {file.path: file.modified for file in tree.files}
     digests = {
         path: file.hashes[OWN_ALGORITHM]
@@ -101,6 +111,7 @@ def compare_copy(
         sizes=here,
         bytes_per_second=bytes_per_second,
         done=finished,
+        from_the_medium=True,
     )
     digests |= {path: each[OWN_ALGORITHM] for path, each in hashes.items()}
     for path in common:
@@ -117,6 +128,23 @@ def compare_copy(
         findings.append(Finding("changed-meanwhile", STOP, what, "Wait until the copy is done, then prove it again."))
     findings = _another_card(findings, len(wanted)) + findings
     return CopyReport(by_severity(findings), tree.fingerprint, tree.total_bytes)
+
+
+def _links(folder: Path, paths: Iterable[str], beside: Iterable[Path]) -> Iterator[tuple[str, Path]]:
+    """Files that are one with a file of another folder (hard links): one flipped bit is flipped in both."""
+    for other in beside:
+        for path in paths:
+            try:
+                if (folder / path).samefile(other / path):
+                    yield path, other
+                    break  # one is enough to know
+            except OSError:
+                continue
+
+
+def _linked(path: str, other: Path) -> Finding:
+    what = f"{path} is the very file that lies in {other}: a link to it, and no copy."
+    return Finding("linked", STOP, what, "Copy the card anew, onto another drive.", path)
 
 
 def _another_card(findings: list[Finding], files: int) -> list[Finding]:

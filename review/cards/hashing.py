@@ -105,6 +105,7 @@ def hash_files(
     sizes: Mapping[str, int] | None = None,
     bytes_per_second: float = 0,
     done: Callable[[str, dict[str, str]], None] | None = None,
+    from_the_medium: bool = False,
 ) -> tuple[dict[str, dict[str, str]], dict[str, str]]:
     """Hash files of `folder`: `wanted` gives the algorithms (keys of HASHERS) for each path below it.
 
@@ -112,10 +113,11 @@ def hash_files(
     (bytes by path) the biggest files are begun first, so that the threads end together; in their order otherwise.
     `bytes_per_second` holds the average of all threads down; 0 does not. In the calling thread: `progress` is called
     with the bytes newly read, and `done` with each file that was read to its end and its digests, soon after (never
-    more than about a gigabyte later); what they raise ends the work.
+    more than about a gigabyte later); what they raise ends the work. `from_the_medium` asks the system to forget what
+    it remembers of a file first: a copy that was just written would be read from memory, and its medium not at all.
     """
     order = sorted(wanted, key=lambda path: -sizes[path]) if sizes else list(wanted)
-    reading = _Reading(folder, wanted, iter(order), bytes_per_second)
+    reading = _Reading(folder, wanted, iter(order), bytes_per_second, from_the_medium)
     workers = [threading.Thread(target=reading.work, name=f"hash_{n}", daemon=True) for n in range(threads)]
     for worker in workers:
         worker.start()
@@ -148,10 +150,18 @@ def hash_files(
 class _Reading:
     """What the threads share. Each takes the next path, reads the file, and tells what it has done now and then."""
 
-    def __init__(self, folder: Path, wanted: Mapping[str, Collection[str]], paths: Iterator[str], rate: float):
+    def __init__(
+        self,
+        folder: Path,
+        wanted: Mapping[str, Collection[str]],
+        paths: Iterator[str],
+        rate: float,
+        from_the_medium: bool,
+    ):
         self.prefix = os.path.join(folder, "")
         self.wanted = wanted
         self.paths = paths
+        self.from_the_medium = from_the_medium
         self.taking = threading.Lock()
         self.pace = Pace(rate) if rate else None
         self.buffer_bytes = min(BUFFER_BYTES, max(_SMALLEST_READ, int(rate / 20))) if rate else BUFFER_BYTES
@@ -176,7 +186,7 @@ class _Reading:
             hashers = {name: HASHERS[name]() for name in self.wanted[path]}
             updates = [hasher.update for hasher in hashers.values()]
             try:
-                for read in _read_through(self.prefix + path, buffer):
+                for read in _read_through(self.prefix + path, buffer, self.from_the_medium):
                     chunk = buffer[:read]
                     for update in updates:
                         update(chunk)
@@ -198,7 +208,7 @@ class _Reading:
             return None if self.stopped.is_set() else next(self.paths, None)
 
 
-def _read_through(path: str, buffer: memoryview) -> Iterator[int]:
+def _read_through(path: str, buffer: memoryview, from_the_medium: bool) -> Iterator[int]:
     """Fill `buffer` with the file's next bytes, again and again, and yield how many there are."""
     # O_NONBLOCK: a pipe put in a file's place must not make us wait for ever.
     descriptor = os.open(path, os.O_RDONLY | os.O_NOFOLLOW | os.O_NONBLOCK | os.O_CLOEXEC)
@@ -206,6 +216,8 @@ def _read_through(path: str, buffer: memoryview) -> Iterator[int]:
         mode = os.fstat(descriptor).st_mode
         if not stat.S_ISREG(mode):
             raise OSError("Is a directory" if stat.S_ISDIR(mode) else "it is not a file")
+        if from_the_medium and hasattr(os, "posix_fadvise"):
+            os.posix_fadvise(descriptor, 0, 0, os.POSIX_FADV_DONTNEED)
         while count := os.readv(descriptor, (buffer,)):
             yield count
     finally:

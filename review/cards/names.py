@@ -64,7 +64,7 @@ class NameMisfit(ValueError):
         self.reasons = tuple(reasons)
         self.nearest = nearest
         self.near = (nearest,) if nearest else tuple(near or ())
-        hint = f"; did you mean {' or '.join(self.near)}?" if self.near else ""
+        hint = f" (did you mean {' or '.join(self.near)}?)" if self.near else ""
         super().__init__(f"{text!r} is not {wanted}: {'; '.join(reasons)}{hint}")
 
 

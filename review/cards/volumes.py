@@ -1,4 +1,6 @@
-"""Which drive, disc or share a folder is on, so that two folders on one drive are never counted as two drives.
+"""Which drive, disc or share a folder is on, so that two folders on one of them are not counted as two.
+
+Two parts of one disk, and two names given to one, are not told from two disks here; `file_system` helps to see that.
 
 In this order: what a file `.rushlight-volume` above the folder says (for shares and tapes, which show no number of
 their own); the file system's identifier; the place where it is mounted.
@@ -26,9 +28,10 @@ class Volume:
 
 def volume_of(folder: Path) -> Volume:
     """The volume that a card's `folder` is on. Raises OSError if the folder cannot be looked at."""
-    device = os.stat(folder).st_dev
+    parents = folder.absolute().parents
+    device = os.stat(folder if folder.exists() else parents[0]).st_dev
     top = folder
-    for parent in folder.absolute().parents:
+    for parent in parents:
         if os.stat(parent).st_dev != device:
             break
         top = parent
@@ -36,6 +39,20 @@ def volume_of(folder: Path) -> Volume:
             return Volume(f"named:{declared}", declared)
     identifier = _identifier(device)
     return Volume(f"filesystem:{identifier}" if identifier else f"mounted:{top}", top.name or "this machine")
+
+
+def volume_above(folder: Path) -> Volume:
+    """The volume of the nearest folder above `folder` that is there: where it would be, if it were. Raises OSError."""
+    for parent in folder.absolute().parents:
+        if parent.is_dir() and not parent.is_symlink():
+            return volume_of(parent / "any")
+    raise FileNotFoundError(2, "nothing above it is there", str(folder))
+
+
+def file_system(folder: Path) -> str:
+    """The machine's own number of the file system that a folder is on: the same for all folders there, until it is
+    connected anew. Raises OSError."""
+    return str(os.stat(folder).st_dev)
 
 
 def _declared(folder: Path) -> str:

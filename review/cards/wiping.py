@@ -37,6 +37,7 @@ class KnownCopy:
     proven_at: datetime | None
     failed: bool = False
     overdue: bool = False  # it was to be proven again by now
+    file_system: str = ""  # that it was on when it was last read; '' if that is not known
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,20 @@ class WipeAnswer:
             return f"Not yet, because {'; '.join(self.reasons)}.{hint}"
         proofs = ", ".join(f"{copy.medium} ({copy.proven_at:%-d %b %Y %H:%M})" for copy in self.counted)
         late = " Some of these proofs are older than they should be." if any(c.overdue for c in self.counted) else ""
-        return f"Yes by this production's rule ({self.rule}), as proven on {proofs}.{late}"
+        return f"Yes by this production's rule ({self.rule}), as proven on {proofs}.{late}{self._one_file_system()}"
+
+    def _one_file_system(self) -> str:
+        """Media that were on one file system when they were read are perhaps one drive with two names."""
+        by_system: dict[str, set[str]] = {}
+        for copy in self.counted:
+            if copy.file_system:
+                by_system.setdefault(copy.file_system, set()).add(copy.medium)
+        together = next((sorted(media) for media in by_system.values() if len(media) > 1), None)
+        if not together:
+            return ""
+        return (
+            f" Careful: {' and '.join(together)} were on one file system when they were read; make sure they are apart."
+        )
 
 
 def may_wipe(
@@ -86,7 +100,7 @@ def may_wipe(
         reasons.append(UNVOUCHED)
     failed = [copy for copy in copies if copy.failed]
     for copy in failed:
-        reasons.append(f"the copy on {copy.medium} is not the same any more")
+        reasons.append(f"the copy on {copy.medium} is not the same as the card, or is gone")
     counted = sorted((c for c in copies if c.proven_at and not c.failed), key=lambda c: c.proven_at, reverse=True)
     if len(counted) < rule.copies:
         reasons.append(f"{_some(len(counted), 'copy is', 'copies are')} proven of {rule.copies}")

@@ -7,7 +7,7 @@ from pathlib import Path, PurePosixPath
 from review.card_xml import MOST_BYTES
 from review.media.clip_xml import ClipXml, read_clip_xml
 from review.media.originals import read_small
-from review.media.probe import Probe
+from review.media.probe import VIDEO, Probe
 
 MOST_SIDECARS = 200  # of one clip
 
@@ -55,6 +55,22 @@ def with_sidecars(whole: Probe, parts: Sequence[Probe], told: Told) -> Probe:
             notes += xml.notes(part.rate, part.frames, before)
         before += part.frames
     return whole.with_sources(*sources, notes=notes, shot_at=shot_at)
+
+
+def shorter_than_said(told: Told, parts: Sequence[Probe], files: Sequence[str]) -> list[tuple[str, int, int]]:
+    """Files of a clip that hold fewer frames than their XML says: (file, frames counted, frames said)."""
+    found = []
+    for place, (part, file) in enumerate(zip(parts, files, strict=True)):
+        xml = told.xml.get(place)
+        if (
+            xml
+            and xml.duration is not None
+            and part.kind == VIDEO
+            and not part.variable_rate
+            and part.frames < xml.duration
+        ):
+            found.append((file, part.frames, xml.duration))
+    return found
 
 
 def _place(sidecar: str, files: Sequence[str]) -> int | None:

@@ -48,6 +48,8 @@ class Card(models.Model):
     contents = models.CharField(max_length=32, blank=True)  # the same for every whole copy, whatever its folder's name
     settled_since = models.DateTimeField(null=True)  # the fingerprint has been this since then
 
+    looked_at = models.DateTimeField(null=True)  # by the scan, since it was trusted
+
     found_at = models.DateTimeField(auto_now_add=True)
     checked_at = models.DateTimeField(null=True)
     accepted_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")

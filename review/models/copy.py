@@ -42,6 +42,9 @@ class Copy(models.Model):
     here = models.BooleanField(default=True)  # what was proven of a drive that is away stays on record
     fingerprint = models.CharField(max_length=64, blank=True)  # of the tree when last looked at
     settled_since = models.DateTimeField(null=True)  # the fingerprint has been this since then
+    looked_at = models.DateTimeField(null=True)  # by the scan
+    file_system = models.CharField(max_length=40, blank=True)  # by the machine's own number, when last read
+    confirmed = models.BooleanField(default=True)  # one that was found by its contents counts once a person says so
     is_original = models.BooleanField(default=False)  # the camera's own card, in a reader: it is what would be wiped
     state = models.CharField(max_length=6, choices=State, default=State.FOUND)
     proven_at = models.DateTimeField(null=True)  # when it was last read and was the same, byte for byte

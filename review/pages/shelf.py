@@ -178,6 +178,19 @@ def forget(request, copy_id: int):
     return redirect("card", copy.card_id)
 
 
+@login_required
+@require_POST
+@refusing
+def say_what(request, copy_id: int):
+    """Whether a folder that was found by its contents is a copy, or the camera's own card in a reader."""
+    copy = _copy(request, copy_id)
+    is_original = request.POST.get("what") == "original"
+    copies.say_what_by(request.user, copy, is_original=is_original)
+    words = "the camera's own card: it proves the copies, and is not counted as one" if is_original else "a copy"
+    messages.info(request, f"{copy.folder} is {words}.")
+    return redirect("card", copy.card_id)
+
+
 def _copy(request, copy_id: int) -> Copy:
     mine = Copy.objects.filter(card__in=access.cards(request.user))
     return get_object_or_404(mine.select_related("card__production", "medium"), id=copy_id)

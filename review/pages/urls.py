@@ -16,6 +16,7 @@ urlpatterns = [
     path("cards/<int:card_id>/accept/", cards.accept, name="accept-card"),
     path("cards/<int:card_id>/copies/", cards.add_copy, name="add-copy"),
     path("copies/<int:copy_id>/prove/", shelf.prove, name="prove-copy"),
+    path("copies/<int:copy_id>/what/", shelf.say_what, name="say-what"),
     path("copies/<int:copy_id>/forget/", shelf.forget, name="forget-copy"),
     path("shelf/", shelf.shelf_page, name="shelf"),
     path("shelf/prove/", shelf.prove_due, name="prove-due"),

@@ -52,10 +52,11 @@ def _mark_still(desk, chance, frames) -> tuple[int, int]:
     """Go to two frames by clicks and steps, and mark them; returns the select that should come of it."""
     marks = []
     for key, least in (("i", 0.05), ("o", 0.5)):
-        aim = round((least + 0.4 * chance.random()) * frames)
+        earliest = marks[0] if marks else 0
+        aim = max(earliest + 1, round((least + 0.4 * chance.random()) * frames))
         _click_film(desk, aim)
         desk.shows(aim - 1, aim, aim + 1)  # a frame is a pixel or two wide
-        frame = _step_about(desk, chance, frames)
+        frame = _step_about(desk, chance, frames, earliest)
         desk.shows(frame)
         assert desk.number() == frame, "the timecode names another frame than the picture"
         desk.press(key)
@@ -67,14 +68,17 @@ def _mark_still(desk, chance, frames) -> tuple[int, int]:
 _PROOF = {"i": "in-proof", "o": "out-proof"}
 
 
-def _step_about(desk, chance, frames) -> int:
-    """Press up to four steps one after the other at once, of which none may be lost; returns where they end.
+def _step_about(desk, chance, frames, earliest) -> int:
+    """Press up to four steps one after the other at once, of which none may be lost; returns where they end, which is
+    not before `earliest`.
 
     That is never a frame passed on the way: its timecode would be there before the last step is.
     """
     passed, frame, count = [], desk.frame(), chance.randrange(5)
-    while len(passed) < count or frame in passed:
+    while len(passed) < count or frame in passed or frame < earliest:
         step, by = chance.choice(list(_steps(desk.clip).items()))
+        if len(passed) >= count and frame < earliest and by < 0:
+            continue
         desk.press(step)
         passed.append(frame)
         frame = max(0, min(frame + by, frames - 1))

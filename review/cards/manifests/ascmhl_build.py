@@ -11,9 +11,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from xml.etree import ElementTree as ET
 
-from review.cards.manifests.ascmhl_xml import HASH_ORDER, ChainEntry, FolderHash
-
-TOOL = "Rushlight"
+from review.cards.manifests.ascmhl_xml import HASH_ORDER, TOOL, ChainEntry, FolderHash
 
 _NOT_IN_XML = re.compile("[\x00-\x08\x0b-\x1f\ufffe\uffff]")
 
@@ -30,6 +28,7 @@ class FileEntry:
 class NewGeneration:
     started: datetime  # when its reading began; UTC
     tool_version: str
+    tool: str = TOOL
     author: str = ""
     comment: str = ""
     ignore_patterns: list[str] = field(default_factory=list)
@@ -45,7 +44,7 @@ def manifest_bytes(new: NewGeneration) -> bytes:
     creator = ET.SubElement(root, "creatorinfo")
     ET.SubElement(creator, "creationdate").text = date
     ET.SubElement(creator, "hostname").text = socket.gethostname()
-    ET.SubElement(creator, "tool", version=new.tool_version).text = TOOL
+    ET.SubElement(creator, "tool", version=new.tool_version).text = new.tool
     for tag, text in (("author", new.author), ("comment", new.comment)):
         if text:
             ET.SubElement(creator, tag).text = _NOT_IN_XML.sub(" ", text)

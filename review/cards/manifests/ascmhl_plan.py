@@ -54,12 +54,10 @@ class Plan:
                 return True
         return False
 
-    def generation(self, root: str, started: datetime, tool_version: str, author: str, comment: str) -> NewGeneration:
+    def generation(self, root: str, started: datetime, **made_by: str) -> NewGeneration:
         return NewGeneration(
             started=started,
-            tool_version=tool_version,
-            author=author,
-            comment=comment,
+            **made_by,
             ignore_patterns=self._patterns[root],
             files=self._files(root),
             folders=self._folder_hashes(root),

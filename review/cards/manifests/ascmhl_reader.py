@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 from review.cards.manifests.ascmhl_folders import parents
 from review.cards.manifests.ascmhl_history import History, Known, below, ignore_rule, vouched_bytes, why_unused
+from review.cards.manifests.ascmhl_xml import TOOL
 from review.cards.manifests.base import Checksums
 
 _DO_NOT_TRUST = (
@@ -57,6 +58,7 @@ class HistoryReader:
                 data, problem = vouched_bytes(checksums.tree.folder, path, c4, source)
                 if data is None:
                     checksums.stop("manifest-altered", f"{path} {problem}", _DO_NOT_TRUST, path)
+        own = {vouched.path for vouched in history.generations if vouched.generation.tool == TOOL}
         cut = len(self.below_root("x")) - 1
         checksums.ignored.update(path for path in own_files if self.is_ignored(path[cut:]))
         for path in list(self.known.files):
@@ -66,7 +68,7 @@ class HistoryReader:
             whole = self.below_root(path)
             for algorithm, digests in self.known.files[path].items():
                 for digest, source in digests:
-                    checksums.expect(whole, algorithm, digest, source)
+                    checksums.expect(whole, algorithm, digest, source, own=source in own)
             if path in self.known.sizes:
                 checksums.sizes.setdefault(checksums.spelled(whole), self.known.sizes[path])
         self._tell_lost_folders()

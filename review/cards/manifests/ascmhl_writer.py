@@ -17,10 +17,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from review.cards.hashing import hash_bytes
-from review.cards.manifests.ascmhl_build import TOOL, NewGeneration, chain_bytes, manifest_bytes
+from review.cards.manifests.ascmhl_build import NewGeneration, chain_bytes, manifest_bytes
 from review.cards.manifests.ascmhl_history import CHAIN_NAME, History, history_roots, nearest_root, read_history
 from review.cards.manifests.ascmhl_plan import CannotWrite, Plan
-from review.cards.manifests.ascmhl_xml import ChainEntry, parse_manifest
+from review.cards.manifests.ascmhl_xml import TOOL, ChainEntry, parse_manifest
 from review.cards.manifests.listed import MAX_BYTES
 from review.cards.reading import read_small
 from review.cards.tree import HISTORY_FOLDER, HISTORY_PART, read_tree
@@ -59,23 +59,25 @@ def write_generation(
     sizes: Mapping[str, int],
     *,
     tool_version: str,
+    tool: str = TOOL,
     started: datetime | None = None,
     author: str = "",
     comment: str = "",
 ) -> Path:
     """Add a generation to the history of the card in `folder`, or begin one; returns the manifest's path.
 
-    `hashes` is {path below folder: {algorithm: digest}} of every file there, just worked out, in algorithms from
-    HASH_ORDER; `sizes` gives bytes. `started` is when the reading began (aware; default now). A file that earlier
-    generations know is recorded as verified, or as failed, by the hashes that they have of it; a file that holds the
-    bytes of one that is gone, as renamed; any other, as original. Raises CannotWrite if the history is not whole,
-    ValueError for what the format cannot hold, OSError when it cannot be written.
+    `tool` is what says that it wrote it. `hashes` is {path below folder: {algorithm: digest}} of every file there, just
+    worked out, in algorithms from HASH_ORDER; `sizes` gives bytes. `started` is when the reading began (aware; default
+    now). A file that earlier generations know is recorded as verified, or as failed, by the hashes that they have of
+    it; a file that holds the bytes of one that is gone, as renamed; any other, as original. Raises CannotWrite if the
+    history is not whole, ValueError for what the format cannot hold, OSError when it cannot be written.
     """
     started = (started or datetime.now(UTC)).astimezone(UTC)
     with _alone(folder):
         histories = histories_to_append(folder)
         plan = Plan(folder, histories, hashes, sizes)
-        new = {root: plan.generation(root, started, tool_version, author, comment) for root in histories}
+        made_by = {"tool": tool, "tool_version": tool_version, "author": author, "comment": comment}
+        new = {root: plan.generation(root, started, **made_by) for root in histories}
         written: dict[str, tuple[Path, str]] = {}  # the manifest and its c4
         for root, generation in new.items():
             for child in histories:

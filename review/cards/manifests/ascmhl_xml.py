@@ -34,6 +34,9 @@ class FolderHash(NamedTuple):
     structure: str  # of their names and places too
 
 
+TOOL = "Rushlight"  # what the manifests that are written here say of themselves
+
+
 @dataclass(frozen=True)
 class ListedFile:
     path: str  # below the history's root

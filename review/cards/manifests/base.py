@@ -20,6 +20,7 @@ class Checksums:
 
     tree: CardTree
     expected: dict[str, dict[str, str]] = field(default_factory=dict)  # path -> algorithm -> digest
+    vouched: set[str] = field(default_factory=set)  # of these, the paths that somebody other than ourselves vouches for
     sizes: dict[str, int] = field(default_factory=dict)  # bytes, where a manifest says
     sources: list[str] = field(default_factory=list)  # the manifests: paths below the folder, or '../name' beside it
     ignored: set[str] = field(default_factory=set)  # files that a history leaves out on purpose
@@ -45,11 +46,17 @@ class Checksums:
             return path
         return self._spellings.get(unicodedata.normalize("NFC", path), path)
 
-    def expect(self, path: str, algorithm: str, digest: str, source: str) -> None:
-        """Add one digest. Two that contradict each other make a finding, and the first stays."""
+    def expect(self, path: str, algorithm: str, digest: str, source: str, *, own: bool = False) -> None:
+        """Add one digest. Two that contradict each other make a finding, and the first stays.
+
+        `own`: we wrote it when we sealed the card. It tells what was altered since, and proves nothing of the copy that
+        was sealed.
+        """
         path = self.spelled(path)
         if path not in self.tree.sizes and self._is_not_of_the_card(path):
             return
+        if not own:
+            self.vouched.add(path)
         known = self.expected.setdefault(path, {}).setdefault(algorithm, digest)
         origin = self._origins.setdefault((path, algorithm), source)
         if known != digest:

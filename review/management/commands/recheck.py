@@ -1,8 +1,10 @@
 import sys
+import time
+from datetime import datetime
 
 from django.utils import timezone
 
-from review import people, shelf
+from review import jobs, people, shelf
 from review.management.plainly import PlainCommand
 from review.models import Copy, Job
 from review.tasks import work
@@ -14,7 +16,7 @@ class Command(PlainCommand):
     help = (
         "Prove copies that are due, the longest overdue first, a few at a time: each is read to its end and compared. "
         "Run it from a timer, or by hand when drives are connected. Nothing on a copy is changed. "
-        "With --wait: exit 3 when a copy is not the same."
+        "With --wait: exit 3 when one is not the same, or could not be proven."
     )
 
     def add_arguments(self, parser):
@@ -25,6 +27,7 @@ class Command(PlainCommand):
         )
 
     def run(self, *, production, at_most, wait, **options):
+        since = timezone.now()
         production = people.find_production(production) if production else None
         asked, away = shelf.recheck(production, most=max(0, at_most), today=timezone.localdate())
         for copy in asked:
@@ -35,20 +38,29 @@ class Command(PlainCommand):
             self.stdout.write(f"due, but away: {copy}; connect {copy.medium.label}")
         if not asked and not away:
             self.stdout.write("Nothing is due.")
-        if wait and self._report(asked):
+        if wait and self._report(asked, since):
             sys.exit(NOT_THE_SAME)
 
     def _wait_for(self, copy: Copy) -> None:
+        """Until its job has ended, done here if no worker does it."""
         is_own = copy.folder == copy.card.folder
         about = {"kind": Job.Kind.CHECK, "card": copy.card} if is_own else {"kind": Job.Kind.COPY, "copy": copy}
-        for job in Job.objects.filter(**about, state=Job.State.WAITING):
-            work(job.id)
+        while job := Job.objects.filter(**about, state__in=jobs.OPEN).first():
+            if job.state == Job.State.WAITING:
+                work(job.id)
+            else:
+                time.sleep(0.5)
+                jobs.sweep()
 
-    def _report(self, asked: list[Copy]) -> bool:
-        """Say how each of them is. Returns whether one is not the same."""
+    def _report(self, asked: list[Copy], since: datetime) -> bool:
+        """Say how each of them is. Returns whether one was not proven now."""
         found = Copy.objects.filter(id__in=[copy.id for copy in asked]).select_related("card", "medium")
         for copy in found:
+            if copy.checked_at is None or copy.checked_at < since:
+                job = Job.objects.filter(card=copy.card, state=Job.State.FAILED).first()
+                self.stdout.write(f"{copy}: not proven: {job.error if job else 'it could not be read'}")
+                continue
             self.stdout.write(f"{copy}: {copy.get_state_display()}")
             for finding in copy.findings:
                 self.stdout.write(f"  {finding['severity']}: {finding['what']} {finding['next']}".rstrip())
-        return any(copy.state == Copy.State.FAILED for copy in found)
+        return any(copy.state != Copy.State.SAME or copy.checked_at < since for copy in found)
