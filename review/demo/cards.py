@@ -148,7 +148,7 @@ def _write_checksums(folder: Path, card: Card, beside: Path) -> None:
     if card.checksums == "ascmhl":
         sizes = {path: (folder / path).stat().st_size for path in paths}
         made = datetime.fromisoformat(card.date).replace(hour=18, tzinfo=UTC)
-        write_generation(folder, hashes, sizes, tool_version="demo", started=made)
+        write_generation(folder, hashes, sizes, tool="Camera truck", tool_version="1", started=made)
     elif card.checksums == "xxh128":
         lines = [f"{hashes[path][algorithm]}  {card.folder}/{path}\n" for path in paths]
         beside.write_text("".join(lines), encoding="utf-8")
