@@ -59,6 +59,12 @@ class ProgressLine:
         rest = left(done, total, self._resumed, seconds)
         return f"{percent(done, total)} %" + (f", {in_time(rest)} left" if rest else "")
 
+    def say(self, words: str) -> None:
+        """Words in place of progress, once until they change."""
+        if words != self._what:
+            self._what, self._step = words, -1
+            self._write(words)
+
     def end(self) -> None:
         """What was told of last is over: the line is cleared, or left behind as it is."""
         if self._shown and self._changes:

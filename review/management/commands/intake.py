@@ -1,7 +1,10 @@
 import json
 import sys
 import time
+from datetime import timedelta
 from pathlib import Path
+
+from django.utils import timezone
 
 from review import intake, jobs, people, wiping
 from review.cards.wiping import CAUTION
@@ -51,7 +54,13 @@ class Command(PlainCommand):
                 with telling_of(line, job):
                     work(job.id)
             else:  # another worker has it; one that was killed is given up when it has been silent for a while
-                tell_job(line, job)
+                silent = timezone.now() - job.heartbeat
+                if silent > timedelta(seconds=2 * jobs.PULSE_EVERY):
+                    line.say(
+                        f"{job}: the worker that has it has stopped; it goes on within {jobs.SILENT_AFTER.seconds} s"
+                    )
+                else:
+                    tell_job(line, job)
                 time.sleep(0.5)
                 jobs.sweep()
         line.end()
