@@ -49,7 +49,9 @@ def test_a_file_system_is_known_by_its_identifier(shelf, monkeypatch, tmp_path):
     class Node:
         st_rdev = device
 
-    monkeypatch.setattr(volumes.os, "stat", lambda path: Node if str(path).endswith("4f3a-11") else real(path))
+    monkeypatch.setattr(
+        volumes.os, "stat", lambda path, **how: Node if str(path).endswith("4f3a-11") else real(path, **how)
+    )
     assert volume_of(shelf / "one").identity == "filesystem:4f3a-11"
 
 
