@@ -37,7 +37,7 @@ PAGES = {
     "cards/*/check/": {"POST": (CARDS, 302)},
     "cards/*/accept/": {"POST": (CARDS, 302)},
     "cards/*/copies/": {"POST": (CARDS, 404)},  # there is no such folder
-    "copies/*/prove/": {"POST": (CARDS, 302)},
+    "copies/*/prove/": {"POST": (CARDS, 400)},  # the card is held
     "copies/*/what/": {"POST": (CARDS, 302)},
     "copies/*/forget/": {"POST": (CARDS, 302)},
     "shelf/": {"GET": (ANYBODY, 200)},

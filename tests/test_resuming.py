@@ -33,7 +33,7 @@ def folder(root):
 def opened(monkeypatch):
     paths = []
     real = hashing._read_through
-    monkeypatch.setattr(hashing, "_read_through", lambda path, buffer: (paths.append(path), real(path, buffer))[1])
+    monkeypatch.setattr(hashing, "_read_through", lambda path, *more: (paths.append(path), real(path, *more))[1])
     return paths
 
 

@@ -28,10 +28,21 @@ class Volume:
 
 def volume_of(folder: Path) -> Volume:
     """The volume that a card's `folder` is on. Raises OSError if the folder cannot be looked at."""
-    parents = folder.absolute().parents
-    device = os.stat(folder if folder.exists() else parents[0]).st_dev
+    return _volume(folder, os.stat(folder).st_dev)
+
+
+def volume_above(folder: Path) -> Volume:
+    """The volume of the nearest folder above `folder` that is there: where it would be, if it were. Raises OSError."""
+    for parent in folder.absolute().parents:
+        if parent.is_dir() and not parent.is_symlink():
+            return _volume(parent / "any", os.stat(parent).st_dev)
+    raise FileNotFoundError(2, "nothing above it is there", str(folder))
+
+
+def _volume(folder: Path, device: int) -> Volume:
+    """The volume `device` that `folder` is on, by what lies above it."""
     top = folder
-    for parent in parents:
+    for parent in folder.absolute().parents:
         if os.stat(parent).st_dev != device:
             break
         top = parent
@@ -39,14 +50,6 @@ def volume_of(folder: Path) -> Volume:
             return Volume(f"named:{declared}", declared)
     identifier = _identifier(device)
     return Volume(f"filesystem:{identifier}" if identifier else f"mounted:{top}", top.name or "this machine")
-
-
-def volume_above(folder: Path) -> Volume:
-    """The volume of the nearest folder above `folder` that is there: where it would be, if it were. Raises OSError."""
-    for parent in folder.absolute().parents:
-        if parent.is_dir() and not parent.is_symlink():
-            return volume_of(parent / "any")
-    raise FileNotFoundError(2, "nothing above it is there", str(folder))
 
 
 def file_system(folder: Path) -> str:

@@ -104,7 +104,7 @@ def test_a_caller_that_is_slow_is_waited_for(make_card, monkeypatch):
     folder = make_card({f"{number:03}.MOV": b"abc" for number in range(200)})
     opened = []
     real = hashing._read_through
-    monkeypatch.setattr(hashing, "_read_through", lambda path, buffer: (opened.append(path), real(path, buffer))[1])
+    monkeypatch.setattr(hashing, "_read_through", lambda path, *more: (opened.append(path), real(path, *more))[1])
     ahead = []
 
     def look(path, hashes):

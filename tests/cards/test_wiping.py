@@ -48,7 +48,7 @@ def test_it_works():
         (
             (DESK, SHUTTLE, VAULT, KnownCopy("old tape", "fs:4", True, NOON, failed=True)),
             {},
-            "the copy on old tape is not the same any more",
+            "the copy on old tape is not the same as the card, or is gone",
         ),
         ((DESK, SHUTTLE, VAULT), {"rule": WipeRule(3, 2, 2)}, "only 1 is kept elsewhere"),
     ],
