@@ -80,7 +80,8 @@ def last_left(clip: Clip, person: Person) -> HandOver | None:
     """Where somebody else left the clip last, or said something; None if nobody else was there."""
     access.require(person, clip.card.production, watching.roles.SEE)
     heard = clip.viewings.exclude(heard_at=None).exclude(person=person).select_related("person", "clip")
-    viewing = heard.order_by("-heard_at").first()
+    still_here = [viewing.person_id for viewing in others_at(clip)]
+    viewing = heard.exclude(person__in=still_here).order_by("-heard_at").first()
     if viewing is None:
         return None
     seen = clip.watched_ranges.values_list("in_frame", "out_frame")

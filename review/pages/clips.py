@@ -5,13 +5,15 @@ from django.contrib.auth.decorators import login_required
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
-from review import access, coverage, proxying, responses, roles, sectioning
+from review import access, angles, coverage, field_notes, habits, presence, proxying, responses, roles, sectioning
 from review.api.selects import SelectSerializer
 from review.media import lanes
 from review.media.proxy import MOST_CHANNELS
 from review.models import Clip, Stint
 from review.pages.current import current_production, remember
 from review.pages.errors import NotHere, refusing
+
+_ORIGIN = ("carried_from_id", "carried_from__clip__card__camera")
 
 
 @login_required
@@ -23,6 +25,7 @@ def watch(request, clip_id: int):
     remember(request, production)
     asked = request.GET.get("frame", "0")
     frame = min(int(asked), max(0, clip.frames - 1)) if asked.isdecimal() and len(asked) < 12 else 0
+    timed = clip.card.shoot_date is not None  # so that it has a place in its day
     return render(
         request,
         "review/clip.html",
@@ -32,12 +35,29 @@ def watch(request, clip_id: int):
             "proxy": proxying.playable(clip),
             "neighbours": _neighbours(clip),
             "stints": Stint.objects.filter(clip=clip, ended_at=None).select_related("logger"),
-            "facts": _facts(request, clip, frame),
+            "left": _left(request, clip),
+            "facts": _facts(request, clip, frame, timed),
+            "timed": timed,
+            "rolled_together": timed and bool(angles.of(clip, 0, clip.frames)),
         },
     )
 
 
-def _facts(request, clip: Clip, frame: int) -> dict:
+def _left(request, clip: Clip) -> dict | None:
+    """Where the last other person left the clip, for whoever comes next; None if nobody did, or they are still here."""
+    left = presence.last_left(clip, request.user)
+    if left is None or left.viewing.person_id in {viewing.person_id for viewing in presence.others_at(clip)}:
+        return None
+    return {
+        "person": left.viewing.person.username,
+        "frame": left.frame,
+        "unseen": left.unseen,
+        "remark": left.viewing.remark,
+        "when": left.viewing.left_at or left.viewing.heard_at,
+    }
+
+
+def _facts(request, clip: Clip, frame: int, timed: bool) -> dict:
     """What the page's script works from."""
     production = clip.card.production
     selects = clip.selects.filter(deleted=None).select_related("clip__card", "logger").prefetch_related("tags")
@@ -45,6 +65,8 @@ def _facts(request, clip: Clip, frame: int) -> dict:
     return {
         "clip": clip.id,
         "card": clip.card.name,
+        "camera": clip.card.camera,
+        "clock": {"offset": float(clip.card.clock_offset), "set": clip.card.clock_set},
         "name": clip.name,
         "frames": clip.frames,
         "frame": frame,
@@ -57,19 +79,28 @@ def _facts(request, clip: Clip, frame: int) -> dict:
         "person": request.user.username,
         "mayMark": access.may(request.user, production, roles.MARK),
         "proxy": proxying.playable(clip) is not None,
-        "proxied": clip.frames if clip.proxy_state == Clip.ProxyState.READY else clip.proxied_frames,
+        "proxied": clip.watchable_frames,
         "filmstrip": strip and {**strip, "files": [_media_url(clip, name) for name in strip["files"]]},
         "peaks": _media_url(clip, proxying.PEAKS) if clip.has_peaks else None,
         "lanes": _media_url(clip, lanes.FILE) if clip.has_lanes else None,
         "selects": SelectSerializer(selects, many=True).data,
+        "origins": {str(each): camera for each, camera in selects.exclude(carried_from=None).values_list(*_ORIGIN)},
         "tags": list(production.tags.values("name", "group", "key")),
+        "notes": [_note(clip, at, note) for at, note in field_notes.on_clip(clip)] if timed else [],
+        "habits": habits.of(request.user),
         "api": {
             "clip": reverse("api-clips-detail", args=[clip.id]),
             "watched": reverse("api-clips-watched", args=[clip.id]),
             "stints": reverse("api-stints-list"),
+            "clock": reverse("api-cards-clock", args=[clip.card_id]),
+            "clockBySound": reverse("api-cards-clock-by-sound", args=[clip.card_id]),
         },
         "next": reverse("next-unwatched") + f"?production={production.code}&after={clip.id}",
     }
+
+
+def _note(clip: Clip, frame: int, note) -> dict:
+    return {"frame": frame, "label": clip.label(frame), "text": note.text}
 
 
 def _media_url(clip: Clip, name: str) -> str:

@@ -68,7 +68,7 @@ def test_an_open_mark_grows_with_what_is_shown_takes_words_and_is_ended_by_a_key
     made = Select.objects.get()
     assert (made.rating, [tag.name for tag in made.tags.all()]) == (4, ["gull"])
     desk.press("Shift+Enter")
-    expect(desk.part("trouble")).to_have_text("No mark is open: I opens one.")
+    expect(desk.part("trouble")).to_have_text("No mark is open: mark in opens one.")
 
 
 def band(desk: Desk, frame: int) -> list[int]:

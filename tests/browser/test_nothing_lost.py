@@ -127,11 +127,18 @@ def versions(told) -> dict[str, tuple[str, str]]:
     return {row.locator("th").inner_text(): tuple(row.locator("td").all_inner_texts()) for row in rows}
 
 
+def deaf(desk: Desk) -> Desk:
+    """Nothing that others mark is heard of at this desk, as in the seconds before it would be."""
+    nothing = {"others": [], "selects": [], "now": None, "proxied_frames": 0, "proxy_state": "ready"}
+    desk.page.route("**/pulse/", lambda route: route.fulfill(json=nothing))
+    return desk
+
+
 @pytest.fixture
 def two_desks(room, cast, clip):
     """A logger and an editor with the same select; the editor has given it 5 since the logger's page was loaded."""
     room.expected.append("status of 409")
-    logger = room.watch(cast.logger, clip)
+    logger = deaf(room.watch(cast.logger, clip))
     logger.mark(5, 40)
     logger.saved()
     editor = room.watch(cast.editor, clip)
@@ -175,7 +182,7 @@ def test_deleting_what_somebody_else_changed_is_told(two_desks):
 
 def test_two_conflicts_are_asked_about_one_after_the_other_and_a_stray_key_is_no_answer(room, cast, clip):
     room.expected += [UNREACHED, "status of 409"]
-    logger = room.watch(cast.logger, clip)
+    logger = deaf(room.watch(cast.logger, clip))
     for start in (5, 50):
         logger.mark(start, start + 10)
     logger.saved()
@@ -224,7 +231,7 @@ def test_whichever_is_chosen_undo_brings_the_other_back(two_desks):
 
 def test_a_change_of_what_somebody_else_deleted_is_told(room, cast, clip):
     room.expected.append("status of 409")
-    logger = room.watch(cast.logger, clip)
+    logger = deaf(room.watch(cast.logger, clip))
     logger.mark(5, 40)
     logger.saved()
     editor = room.watch(cast.editor, clip)

@@ -8,9 +8,9 @@ import pytest
 from django.conf import settings as site
 from playwright.sync_api import expect
 
-from review import lists, people, roles, selecting, tagging
+from review import lists, people, presence, roles, selecting, tagging
 from review.cards.findings import STOP, Finding
-from review.models import Card
+from review.models import Card, FieldNote
 from review.selecting import Mark
 from tests.browser.desk import ready
 
@@ -69,6 +69,32 @@ def test_the_watching_page_fits_without_scrolling(room, cast, full_house, size):
         assert box["height"] >= least, f"{part} is only {box['height']} high"
     video, sheet = page.locator("#video").bounding_box(), page.locator("#sheet").bounding_box()
     assert video["x"] + video["width"] <= sheet["x"], "the sheet is beside the picture"
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_with_all_that_can_be_beside_a_clip_the_form_stays_in_view(room, cast, ready_clip, size):
+    width, height = size
+    clip, other = ready_clip(frames=250), ready_clip("KB04-261112-B01", frames=240)
+    viewing = uuid.uuid4()
+    presence.pulse(cast.editor, clip, viewing, 30, None)
+    presence.leave(cast.editor, clip, viewing, 30, "Go on from the clap. " * 20)
+    presence.pulse(cast.producer, other, uuid.uuid4(), 30, None)
+    note = {"day": clip.card.shoot_date, "timecode": "10:00:04:00", "text": NOTE, "taken_by": cast.producer}
+    FieldNote.objects.create(production=cast.kb04, at=36_004_000_000, **note)
+    page = room.enter(cast.logger, f"/clips/{clip.id}/", viewport={"width": width, "height": height})
+    ready(page)
+    parts = ["#angles button", "#mark-in", "#out-proof", "#note", "#tag", "#sheet", "#selects", "#remark", ".hand-over"]
+    _in_view(page, parts, size)
+    page.locator("#sound summary").click()
+    _in_view(page, ["#channels", *parts[1:]], size)
+
+
+def _in_view(page, parts, size) -> None:
+    for part in parts:
+        expect(page.locator(part).first).to_be_visible()
+        box = page.locator(part).first.bounding_box()
+        assert box["x"] >= 0 and box["x"] + box["width"] <= size[0], part
+        assert box["y"] >= 0 and box["y"] + box["height"] <= size[1], part
 
 
 def test_everything_on_the_watching_page_is_reached_by_tab_and_seen_to_be(room, cast, full_house):

@@ -1,4 +1,4 @@
-"""One microphone at a time: every channel of the proxy reaches the browser by itself, and can be heard alone.
+"""Every channel of the proxy reaches the browser by itself: heard alone, in turn, at its own level, or not at all.
 
 Each channel of the take holds a tone of its own; what a person hears is measured just before it leaves the page.
 """
@@ -6,7 +6,6 @@ Each channel of the take holds a tone of its own; what a person hears is measure
 import pytest
 from playwright.sync_api import expect
 
-from review.proxying import media_folder
 from tests.browser.desk import Desk
 from tests.conftest import check, work_off
 from tests.media.clips import make_tones, tone
@@ -62,10 +61,13 @@ def take(cast, root):
     return make
 
 
-def desk_of(room, person, clip):
-    context = room.context(person)
+def desk_of(room, person, clip, **options):
+    """Somebody opens the clip, and its sound desk."""
+    context = room.context(person, **options)
     context.add_init_script(EAVESDROP)
-    return Desk.open(context.new_page(), clip)
+    desk = Desk.open(context.new_page(), clip)
+    desk.part("sound").locator("summary").click()
+    return desk
 
 
 def hears(desk, left: list[int], right: list[int]) -> None:
@@ -94,17 +96,89 @@ def test_each_channel_is_heard_alone_on_both_ears(room, cast, take, channels):
 def test_the_channels_have_the_recorders_names_and_the_choice_is_remembered(room, cast, take):
     clip = take(3, names=("Boom", "", "Ana"))
     desk = desk_of(room, cast.logger, clip)
-    buttons = desk.page.locator("#channels button")
-    assert buttons.all_inner_texts() == ["all", "1 Boom", "2", "3 Ana"]
-    expect(buttons.nth(0)).to_have_attribute("aria-pressed", "true")
-    buttons.nth(3).click()
+    assert desk.page.locator("#channels .name").all_inner_texts() == ["1 Boom", "2", "3 Ana"]
+    expect(desk.page.locator('[data-channel="all"]')).to_have_attribute("aria-pressed", "true")
+    desk.page.get_by_role("button", name="Hear 3 Ana alone").click()
+    expect(desk.part("heard")).to_have_text("3 Ana alone")
     desk.reload()
-    expect(buttons.nth(3)).to_have_attribute("aria-pressed", "true")
+    expect(desk.part("heard")).to_have_text("3 Ana alone")
     desk.press("Space")  # and it is heard without being chosen again
     hears(desk, [tone(2)], [tone(2)])
 
 
-def test_one_channel_leaves_nothing_to_choose(room, cast, take):
-    clip = take(1)
-    assert (media_folder(clip.id) / "proxy.mp4").exists()
-    expect(desk_of(room, cast.logger, clip).part("channels")).to_be_hidden()
+def test_each_channel_has_a_mute_and_a_level(room, cast, take):
+    desk = desk_of(room, cast.logger, take(3))
+    desk.press("Space")
+    desk.page.get_by_role("button", name="Mute 2").click()
+    hears(desk, *[[tone(0), tone(2)]] * 2)
+    desk.page.get_by_label("Level of 1").fill("0")
+    hears(desk, [tone(2)], [tone(2)])
+    expect(desk.part("heard")).to_have_text("mixed")
+    desk.reload()
+    expect(desk.page.locator('[data-mute="1"]')).to_have_attribute("aria-pressed", "true")
+    expect(desk.page.locator('[data-level="0"]')).to_have_value("0")
+
+
+def test_each_is_heard_alone_in_turn_and_it_says_which(room, cast, take):
+    desk = desk_of(room, cast.logger, take(3, names=("Boom",)))
+    desk.press("Space")
+    turn = desk.page.get_by_role("button", name="in turn")
+    turn.click()
+    expect(desk.part("heard")).to_have_text("1 Boom alone, in turn")
+    hears(desk, [tone(0)], [tone(0)])
+    expect(desk.part("heard")).to_have_text("2 alone, in turn")
+    hears(desk, [tone(1)], [tone(1)])
+    desk.page.locator('[data-channel="all"]').click()
+    expect(turn).to_have_attribute("aria-pressed", "false")
+    expect(desk.part("heard")).to_have_text("all")
+
+
+def test_a_meter_moves_with_its_channel_and_stands_still_for_who_wants_no_motion(room, cast, take):
+    clip = take(2)
+    width = "() => parseFloat(document.querySelector('.loudness i').style.width) || 0"
+    desk = desk_of(room, cast.logger, clip)
+    assert desk.page.evaluate(width) == 0
+    desk.press("Space")
+    for _ in range(40):
+        if desk.page.evaluate(width) > 30:
+            break
+        desk.page.wait_for_timeout(100)
+    else:
+        raise AssertionError("the meter does not move")
+    desk.press("Space")
+    still = desk_of(room, cast.logger, clip, reduced_motion="reduce")
+    still.press("Space")
+    hears(still, [tone(0)], [tone(1)])
+    assert still.page.evaluate(width) == 0
+
+
+def test_with_every_channel_muted_watching_is_skimming(room, cast, take):
+    clip = take(2)
+    desk = desk_of(room, cast.logger, clip)
+    for channel in ("1", "2"):
+        desk.page.get_by_role("button", name=f"Mute {channel}").click()
+    expect(desk.part("heard")).to_have_text("nothing (skimmed)")
+    desk.press("Space")
+    desk.shows(*range(20, 60))
+    desk.press("Space")
+    expect(desk.part("coverage")).not_to_contain_text(", 0 % skimmed", timeout=10_000)
+    clip.refresh_from_db()
+    assert clip.watched_frames == 0 and clip.skimmed_frames >= 19
+
+
+def test_the_sheet_shows_the_outline_of_the_channel_that_is_heard_alone(room, cast, take):
+    desk = desk_of(room, cast.logger, take(3))
+    film = desk.page.locator(".sheet .line canvas").first
+    before = film.evaluate("(canvas) => canvas.toDataURL()")
+    desk.page.get_by_role("button", name="Hear 2 alone").click()
+    desk.page.wait_for_timeout(300)
+    assert film.evaluate("(canvas) => canvas.toDataURL()") != before
+
+
+def test_a_clip_without_sound_says_so(room, cast, ready_clip):
+    clip = ready_clip(frames=150)
+    clip.channels = 0
+    clip.save()
+    desk = room.watch(cast.logger, clip)
+    expect(desk.page.get_by_text("No sound on this clip.")).to_be_visible()
+    expect(desk.part("sound")).to_have_count(0)

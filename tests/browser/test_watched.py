@@ -4,6 +4,7 @@ import time
 
 import pytest
 from playwright.sync_api import expect
+from rest_framework.exceptions import APIException
 
 from review import watching
 from review.models import Clip, Viewing, WatchedRange
@@ -108,17 +109,70 @@ def test_four_times_the_speed_is_skimmed(room, cast, clip):
     assert clip.skimmed_frames >= 80 and clip.watched_frames <= 40
 
 
-def test_seeking_stepping_and_playing_backwards_add_nothing(room, cast, clip):
+def test_seeking_and_stepping_add_nothing(room, cast, clip):
     desk = room.watch(cast.logger, clip)
-    desk.press("End", "j")
-    desk.shows(*range(200))
-    desk.press("k", "Home", *["ArrowRight"] * 5, *["Shift+ArrowRight"] * 2)
+    desk.press("End", "Home", *["ArrowRight"] * 5, *["Shift+ArrowRight"] * 2)
     desk.shows(55)
     _play(desk, "l", until=70)  # something to report: these alone are watched
     _reported(desk)
     ranges = _ranges(clip, WATCHED)
     assert ranges[0][0] == 55 and ranges[-1][1] < 140
     assert _ranges(clip, SKIMMED) == []
+
+
+def test_what_is_shown_backwards_is_skimmed_for_it_has_no_sound(room, cast, clip):
+    desk = room.watch(cast.logger, clip, frame=200)
+    start = time.monotonic()
+    desk.press("j")
+    desk.shows(*range(100, 150))
+    desk.press("k")
+    seconds = time.monotonic() - start
+    expect(desk.part("speed")).to_have_text("still")
+    lowest = desk.frame()
+    _reported(desk)
+    assert _ranges(clip, WATCHED) == []
+    ranges = _ranges(clip, SKIMMED)
+    assert ranges[-1][1] == 201 and lowest - 2 <= ranges[0][0] <= 150
+    assert 40 <= clip.skimmed_frames <= seconds * FPS + 4
+
+
+def test_a_jump_while_playing_backwards_goes_on_from_there_and_leaves_a_gap(room, cast, clip):
+    desk = room.watch(cast.logger, clip, frame=240)
+    desk.press("j")
+    desk.shows(*range(200, 225))
+    desk.page.locator(".sheet .line[data-line='0'] canvas").click(position={"x": 400, "y": 30})
+    desk.shows(*range(5, 60))
+    desk.press("k")
+    _reported(desk)
+    ranges = _ranges(clip, SKIMMED)
+    assert ranges[-1][1] == 241 and ranges[0][0] < 60
+    assert not any(start < 150 < end for start, end in ranges)
+
+
+class Away(APIException):
+    status_code = 503
+
+
+def test_what_the_server_could_not_take_is_sent_by_the_page_that_comes_next(room, cast, clip, monkeypatch):
+    room.expected.append("status of 503")
+    desk = room.watch(cast.logger, clip)
+    with monkeypatch.context() as server:
+        server.setattr(watching, "record", lambda *_: (_ for _ in ()).throw(Away()))
+        _play(desk, "l", until=40)
+        desk.page.goto("/lists/")
+        expect(desk.page.locator("h1")).to_be_visible()
+        desk.page.wait_for_timeout(500)
+    assert not Viewing.objects.filter(last_batch__gt=0).exists()
+    assert desk.page.evaluate(_LEFT) == 1
+    desk.page.goto("/coverage/")
+    deadline = time.monotonic() + 10
+    while desk.page.evaluate(_LEFT):
+        assert time.monotonic() < deadline, "what was watched is not sent"
+        time.sleep(0.05)
+    assert _ranges(clip, WATCHED)[0][0] == 0 and _ranges(clip, WATCHED)[-1][1] >= 40
+
+
+_LEFT = "() => Object.keys(localStorage).filter((name) => name.startsWith('rushlight-watched')).length"
 
 
 def test_a_jump_while_playing_leaves_a_gap(room, cast, clip):

@@ -3,8 +3,10 @@
 import { call } from "./api.js";
 
 const AFTER = 350; // ms: not for every frame on the way
+const BETWEEN = 2500; // ms between two questions while it plays
 const [WIDTH, HEIGHT] = [96, 54]; // px, as in watch.css
 
+/** Dispatches "go" (an address). */
 export class AnglesPanel extends EventTarget {
   #box;
   #clip;
@@ -13,13 +15,15 @@ export class AnglesPanel extends EventTarget {
   #timer = 0;
   #asking = false;
 
+  /** `clip` is {clip, camera, card}. */
   constructor(box, clip) {
     super();
     this.#box = box;
     this.#clip = clip;
     box.addEventListener("click", (event) => {
-      const at = event.target.closest("button")?.dataset.angle;
-      if (at !== undefined) this.#go(this.#found[at]);
+      const { clip: id } = event.target.closest("button")?.dataset ?? {};
+      const angle = this.#found.find((each) => String(each.clip) === id);
+      if (angle) this.#exact().then((found) => this.#go(found.find((each) => each.clip === angle.clip) ?? angle));
     });
   }
 
@@ -30,69 +34,102 @@ export class AnglesPanel extends EventTarget {
     if (!this.#timer) this.#timer = setTimeout(() => this.#ask(), AFTER);
   }
 
-  /** To the same instant on the next camera (1) or the one before (-1); false if nothing else was rolling. */
-  hop(direction) {
-    if (!this.#found.length) return false;
-    const order = [...this.#found].sort((a, b) => `${a.camera}${a.card}`.localeCompare(`${b.camera}${b.card}`));
-    const here = `${this.#clip.camera}${this.#clip.card}`;
-    const after = order.findIndex((angle) => `${angle.camera}${angle.card}` > here);
-    const first = after < 0 ? order.length : after;
-    const at = direction > 0 ? first % order.length : (first - 1 + order.length) % order.length;
-    this.#go(order[at]);
-    return true;
+  /** The angles of the moment, as the server names them; `of` is the frame here. */
+  get found() {
+    return this.#found;
   }
 
-  get any() {
-    return this.#found.length > 0;
+  /** Ask again: a clock was set. */
+  again() {
+    clearTimeout(this.#timer);
+    return this.#ask();
+  }
+
+  /** To the same moment on the next camera (1) or the one before (-1). Resolves to false if nothing else was rolling. */
+  async hop(direction) {
+    const found = await this.#exact();
+    if (!found.length) return false;
+    const order = [...found].sort((a, b) => name(a).localeCompare(name(b)));
+    const after = order.findIndex((angle) => name(angle) > name(this.#clip));
+    const first = after < 0 ? order.length : after;
+    this.#go(order[(direction > 0 ? first : first - 1 + order.length) % order.length]);
+    return true;
   }
 
   #go(angle) {
     this.dispatchEvent(new CustomEvent("go", { detail: `/clips/${angle.clip}/?frame=${angle.in_frame}` }));
   }
 
+  // The angles of the very frame on the screen; those shown, if the server is away.
+  #exact() {
+    return this.#look(this.#frame ?? 0).catch(() => this.#found);
+  }
+
+  async #look(frame) {
+    const found = await call("GET", `/api/v1/clips/${this.#clip.clip}/angles/?frame=${frame}`);
+    return found.map((angle) => ({ ...angle, of: frame }));
+  }
+
   async #ask() {
     this.#timer = 0;
-    if (this.#asking) return void (this.#timer = setTimeout(() => this.#ask(), AFTER));
+    if (this.#asking || this.#frame === null) return;
     const frame = this.#frame;
     this.#asking = true;
     try {
-      this.#found = await call("GET", `/api/v1/clips/${this.#clip.clip}/angles/?frame=${frame}`);
+      this.#found = await this.#look(frame);
       this.#draw();
     } catch {
       // the panel keeps what it showed
     } finally {
       this.#asking = false;
     }
-    if (frame !== this.#frame && !this.#timer) this.#timer = setTimeout(() => this.#ask(), AFTER);
+    if (frame !== this.#frame && !this.#timer) this.#timer = setTimeout(() => this.#ask(), BETWEEN);
   }
 
+  // Buttons that are there stay, so that a focus on one of them is not lost while it plays.
   #draw() {
-    this.#box.hidden = !this.#found.length;
-    this.#box.replaceChildren(...this.#found.map((angle, at) => this.#button(angle, at)));
-  }
-
-  #button(angle, at) {
-    const button = document.createElement("button");
-    button.type = "button";
-    button.dataset.angle = at;
-    button.title = `${angle.card} · ${angle.name} at ${angle.label}`;
-    const name = document.createElement("span");
-    name.textContent = angle.kind === "sound" ? `${angle.camera || "?"} sound` : angle.camera || angle.card;
-    button.append(picture(angle), name);
-    return button;
+    const there = [...this.#box.querySelectorAll("button")];
+    if (!there.length || there.map(({ dataset }) => dataset.clip).join() !== this.#found.map(({ clip }) => clip).join()) {
+      const held = document.activeElement?.dataset.clip;
+      this.#box.replaceChildren(...(this.#found.length ? this.#found.map(button) : [nothing()]));
+      if (held) this.#box.querySelector(`[data-clip="${held}"]`)?.focus();
+    }
+    this.#found.forEach((angle, at) => showMoment(this.#box.children[at], angle));
   }
 }
 
-function picture(angle) {
-  const made = document.createElement("span");
-  made.className = "small-picture";
+function name({ camera, card }) {
+  return `${camera}${card}`;
+}
+
+function button(angle) {
+  const made = document.createElement("button");
+  made.type = "button";
+  made.dataset.clip = angle.clip;
+  const picture = document.createElement("span");
+  picture.className = "small-picture";
+  const words = document.createElement("span");
+  words.textContent = angle.kind === "sound" ? `${angle.camera || "?"} sound` : angle.camera || angle.card;
+  made.append(picture, words);
+  return made;
+}
+
+function nothing() {
+  const made = document.createElement("p");
+  made.className = "faint";
+  made.textContent = "Nothing else was rolling at this moment.";
+  return made;
+}
+
+function showMoment(made, angle) {
+  made.title = `${angle.card} · ${angle.name} at ${angle.label}`;
+  const { style } = made.querySelector(".small-picture");
   const strip = angle.filmstrip;
-  if (!strip?.count) return made;
+  if (!strip?.count) return;
   const index = Math.min(Math.floor(angle.in_frame / strip.every), strip.count - 1);
   const onSheet = index % (strip.columns * strip.rows);
   const file = strip.files[Math.floor(index / (strip.columns * strip.rows))];
-  made.style.backgroundImage = `url("/media/${angle.clip}/${file}")`;
-  made.style.backgroundSize = `${strip.columns * WIDTH}px ${strip.rows * HEIGHT}px`;
-  made.style.backgroundPosition = `${-(onSheet % strip.columns) * WIDTH}px ${-Math.floor(onSheet / strip.columns) * HEIGHT}px`;
-  return made;
+  style.backgroundImage = `url("/media/${angle.clip}/${file}")`;
+  style.backgroundSize = `${strip.columns * WIDTH}px ${strip.rows * HEIGHT}px`;
+  style.backgroundPosition = `${-(onSheet % strip.columns) * WIDTH}px ${-Math.floor(onSheet / strip.columns) * HEIGHT}px`;
 }

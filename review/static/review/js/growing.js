@@ -4,14 +4,14 @@ import { call } from "./api.js";
 
 const EVERY = 4000; // ms between looks
 
-/** A length for people: "40 s", "12 min", "1 h 05 min". */
-export function lasting(seconds) {
+// A length for people: "40 s", "12 min", "1 h 05 min".
+function lasting(seconds) {
   if (seconds < 90) return `${Math.floor(seconds)} s`;
   const minutes = Math.floor(seconds / 60);
   return minutes < 60 ? `${minutes} min` : `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, "0")} min`;
 }
 
-export class Growing extends EventTarget {
+class Growing extends EventTarget {
   #url;
   #reach;
   #timer = 0;
@@ -44,4 +44,28 @@ export class Growing extends EventTarget {
   #wait() {
     this.#timer = setTimeout(() => this.look(), EVERY);
   }
+}
+
+/** Follow a proxy as it grows: `reach` {frames} is kept true, the player takes what comes, `line` says how far it is. */
+export function followGrowth({ facts, player, sheet, timebase, reach, line }) {
+  const show = () => {
+    sheet.show({ reach: reach.frames });
+    if (!line) return;
+    line.textContent =
+      reach.frames < facts.frames
+        ? `The first ${lasting(timebase.seconds(reach.frames))} can be watched; the rest is being made.`
+        : "The whole clip can be watched now. Load the page again for its film and its sound on the sheet.";
+  };
+  show();
+  if (reach.frames >= facts.frames) return null;
+  const growing = new Growing(facts.api.clip, reach.frames);
+  growing.addEventListener("longer", ({ detail: row }) => {
+    reach.frames = row.proxied_frames;
+    player.grow(row.proxy, reach.frames);
+    show();
+  });
+  growing.addEventListener("failed", ({ detail: row }) => {
+    if (line) line.textContent = `The rest could not be made: ${row.proxy_problem}`;
+  });
+  return growing;
 }

@@ -67,20 +67,21 @@ export function otherSpeech(lanes, frame, direction) {
   return direction > 0 ? starts.find((start) => start > frame) : starts.findLast((start) => start < frame);
 }
 
-/** A table of what the lanes look like, for the help; `colours` are the sheet's, which follow the light. */
+/** A table of what the lanes look like, for the help; `colours` are the sheet's. Gives what draws it, as they are then. */
 export function writeLegend(into, colours) {
   const made = document.createElement("table");
   made.createCaption().textContent = "Lanes on the sheet";
+  const draws = [];
   for (const [lane, words] of Object.entries(NAMES)) {
     const row = made.insertRow();
     const sample = document.createElement("canvas");
     [sample.width, sample.height] = [48, 12];
     row.insertCell().append(sample);
     row.insertCell().textContent = words;
-    drawSample(sample, lane, colours);
-    document.addEventListener("light-changed", () => drawSample(sample, lane, colours));
+    draws.push(() => drawSample(sample, lane, colours));
   }
   into.append(made);
+  return () => draws.forEach((draw) => draw());
 }
 
 function drawSample(sample, lane, colours) {

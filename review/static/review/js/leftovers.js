@@ -1,8 +1,10 @@
-// Marks that an earlier page could not send go from whatever page comes next, and are counted until then.
+// Marks that an earlier page could not send go from whatever page comes next, and are counted until then; what was
+// watched goes too, without a word.
 
 import { Outbox } from "./outbox.js";
 import { sendSelect } from "./select-calls.js";
 import { Store } from "./store.js";
+import { sendWatchedLeft } from "./watch-left.js";
 
 const person = document.body.dataset.person;
 const facts = document.getElementById("facts"); // the clip that is being watched sends its own
@@ -32,4 +34,4 @@ async function sendAll() {
   if (outboxes.size) show();
 }
 
-if (person) sendAll();
+if (person) Promise.all([sendAll(), sendWatchedLeft(person)]);

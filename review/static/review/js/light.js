@@ -2,6 +2,22 @@
 // no white page flashes up in a dark room.
 {
   const KEY = "rushlight-dim";
+  let kept = null; // where the browser keeps nothing, the page does
+  const read = () => {
+    try {
+      return localStorage.getItem(KEY);
+    } catch {
+      return kept;
+    }
+  };
+  const keep = (value) => {
+    kept = value;
+    try {
+      localStorage.setItem(KEY, value);
+    } catch {
+      // then it holds for this page only
+    }
+  };
   const button = () => document.getElementById("light");
 
   const show = (dim) => {
@@ -10,12 +26,12 @@
     document.dispatchEvent(new CustomEvent("light-changed"));
   };
 
-  show(localStorage.getItem(KEY) === "yes");
+  show(read() === "yes");
   document.addEventListener("DOMContentLoaded", () => {
-    show(localStorage.getItem(KEY) === "yes");
+    show(read() === "yes");
     button()?.addEventListener("click", () => {
       const dim = !document.documentElement.classList.contains("dim");
-      localStorage.setItem(KEY, dim ? "yes" : "no");
+      keep(dim ? "yes" : "no");
       show(dim);
     });
   });

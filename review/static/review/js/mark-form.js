@@ -1,6 +1,5 @@
 // The form beside the picture: what the select that is worked on says.
 
-import { TAKEN } from "./keys.js";
 import { PinnedTags } from "./pinned-tags.js";
 import { TagBoard } from "./tag-board.js";
 import { TagBox } from "./tag-box.js";
@@ -19,11 +18,11 @@ export class MarkForm extends EventTarget {
   #sessions = 0;
   #pause = 0;
 
-  /** `tags` are the production's: {name, group, key}. */
-  constructor(form, tags) {
+  /** `tags` are the production's: {name, group, key}; `taken` the letters that do something else. */
+  constructor(form, tags, taken) {
     super();
     this.#form = form;
-    const known = tags.map((tag) => ({ ...tag, key: TAKEN.has(tag.key.toUpperCase()) ? "" : tag.key }));
+    const known = withKeys(tags, taken);
     this.#board = new TagBoard(this.#part("#tags"), known);
     this.#box = new TagBox(this.#part("#tag"), this.#part("#tag-matches"), () => this.#board.tags);
     this.#pinned = new PinnedTags(this.#part("#pinned"), this.#part("#pin"), known);
@@ -32,6 +31,12 @@ export class MarkForm extends EventTarget {
 
   get tags() {
     return this.#board.tags;
+  }
+
+  /** The letters that do something else are these now. */
+  setTaken(taken) {
+    this.#board.replace(withKeys(this.tags, taken));
+    this.#board.show(this.#select?.tags ?? []);
   }
 
   /** The tags that every new select gets. */
@@ -52,6 +57,12 @@ export class MarkForm extends EventTarget {
       button.setAttribute("aria-pressed", String(Number(button.dataset.rating) <= (select?.rating ?? 0)));
     }
     this.#board.show(select?.tags ?? []);
+  }
+
+  /** The id of the select whose note is being written, or null: what it says elsewhere is not seen now. */
+  get writing() {
+    if (this.#typing) return this.#typing.id;
+    return document.activeElement === this.#part("#note") ? (this.#select?.id ?? null) : null;
   }
 
   /** Set or take away the tag on this letter; false if no tag has it. */
@@ -128,4 +139,12 @@ export class MarkForm extends EventTarget {
     field.blur();
     this.dispatchEvent(new Event("done"));
   }
+}
+
+// A tag's own letter is its key unless the page, or this person, has that letter for something else.
+function withKeys(tags, taken) {
+  return tags.map((tag) => {
+    const usualKey = tag.usualKey ?? tag.key;
+    return { ...tag, usualKey, key: taken.has(usualKey.toUpperCase()) ? "" : usualKey };
+  });
 }

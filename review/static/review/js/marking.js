@@ -6,10 +6,9 @@ import { bandOf, markedIn, markedOut } from "./open-mark.js";
 
 const OPEN = "open"; // the id under which the form shows a mark that has one end
 const KEPT = "rushlight-open-mark:";
-const CATCH_SECONDS = 10;
 const HABITS = "/api/v1/habits/";
 
-/** Intents of the key table (keys.js), each with the key that was pressed. */
+/** Intents of the key table (keys.js); "rate:3" is "rate" with the value "3". */
 export const MARKING = {
   markIn: (desk) => desk.markIn(),
   markOut: (desk) => desk.markOut(),
@@ -17,13 +16,16 @@ export const MARKING = {
   catchBack: (desk) => desk.catchBack(),
   moveIn: (desk) => desk.trim("in"),
   moveOut: (desk) => desk.trim("out"),
-  nudgeIn: (desk, key) => desk.nudge("nudgeIn", key.endsWith("→") ? 1 : -1),
-  nudgeOut: (desk, key) => desk.nudge("nudgeOut", key.endsWith("→") ? 1 : -1),
-  shift: (desk, key) => desk.nudge("shift", key.endsWith("↓") ? 1 : -1),
+  inBack: (desk) => desk.nudge("nudgeIn", -1),
+  inOn: (desk) => desk.nudge("nudgeIn", 1),
+  outBack: (desk) => desk.nudge("nudgeOut", -1),
+  outOn: (desk) => desk.nudge("nudgeOut", 1),
+  earlier: (desk) => desk.nudge("shift", -1),
+  later: (desk) => desk.nudge("shift", 1),
   split: (desk) => desk.split(),
   join: (desk) => desk.join(),
   duplicate: (desk) => desk.duplicate(),
-  rate: (desk, key) => desk.change({ rating: Number(key) }),
+  rate: (desk, value) => desk.change({ rating: Number(value) }),
   note: (desk) => desk.form.writeNote(),
   tag: (desk) => desk.form.typeTag(),
   pin: (desk) => desk.pin(),
@@ -48,7 +50,7 @@ export class Marking extends EventTarget {
     this.form = form;
     this.timebase = timebase;
     this.label = label;
-    this.catchSeconds = facts.habits?.catch_seconds ?? CATCH_SECONDS;
+    this.catchSeconds = facts.habits.catch_seconds;
     this.#facts = facts;
     this.#player = player;
     this.#proof = proof;
@@ -120,7 +122,7 @@ export class Marking extends EventTarget {
 
   /** End the open mark on the frame on the screen. */
   closeMark() {
-    if ((this.open?.in_frame ?? null) === null) return this.#say("No mark is open: I opens one.");
+    if ((this.open?.in_frame ?? null) === null) return this.#say("No mark is open: mark in opens one.");
     this.markOut();
   }
 
@@ -147,6 +149,22 @@ export class Marking extends EventTarget {
       const frame = this.take(end);
       this.marks.trim(id, end === "in" ? { in_frame: frame } : { out_frame: frame + 1 });
     });
+  }
+
+  /** Make a select of frames [in_frame, out_frame), as drawn on the sheet. An open mark stays open. */
+  drag(in_frame, out_frame) {
+    for (const name of ["in", "out"]) this.#clearProof(name);
+    this.also.clear();
+    this.#say("");
+    this.active = this.marks.make(in_frame, out_frame, { tags: this.form.pinned });
+    this.#tell();
+  }
+
+  /** Put the edge `which` ("in_frame" or "out_frame") of a select on `frame`, as drawn on the sheet. */
+  dragEdge({ id, which, frame }) {
+    if (this.active !== id) this.choose(id);
+    this.#edit((active) => this.marks.trim(active, { [which]: frame }));
+    this.#tell();
   }
 
   /** `how` is "nudgeIn", "nudgeOut" or "shift"; frames are signed. */

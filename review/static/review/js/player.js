@@ -39,6 +39,11 @@ export class Player extends EventTarget {
     return !this.#video.paused || this.#reverse !== null;
   }
 
+  /** Whether it has played to the end of the file. */
+  get ended() {
+    return this.#video.ended;
+  }
+
   /** Signed: 2 is twice as fast, -1 is backwards, 0 is still. */
   get speed() {
     if (this.#reverse) return -this.#reverse.speed;
@@ -70,8 +75,13 @@ export class Player extends EventTarget {
     this.#video.src = src;
   }
 
-  /** Show a frame. Asked again before it is there, only the newest is sought. */
+  /** Show a frame. Asked again before it is there, only the newest is sought. Backwards goes on from there. */
   seek(frame) {
+    if (this.#reverse) Object.assign(this.#reverse, { from: frame, since: performance.now() });
+    this.#aim(frame);
+  }
+
+  #aim(frame) {
     this.#wanted = Math.max(0, Math.min(this.#frames - 1, Math.round(frame)));
     if (!this.#seeking) this.#goOn();
   }
@@ -201,7 +211,7 @@ export class Player extends EventTarget {
     const turn = () => {
       const passed = (performance.now() - run.since) / 1000;
       const target = run.from - Math.round((passed * speed * this.#timebase.numerator) / this.#timebase.denominator);
-      if (!this.#seeking && target !== this.#shown) this.seek(target);
+      if (!this.#seeking && target !== this.#shown) this.#aim(target);
       if (target <= 0) this.pause();
       else run.request = requestAnimationFrame(turn);
     };

@@ -9,6 +9,7 @@ export class Pulse extends EventTarget {
   #viewing;
   #where;
   #since = null;
+  #beating = false;
 
   /** `where()` gives the frame on the screen. Dispatches "heard" with {others, selects, proxied_frames, proxy_state}. */
   constructor(clip, viewing, where) {
@@ -27,7 +28,10 @@ export class Pulse extends EventTarget {
     return call("POST", `${this.#clip}leave/`, body, { keepalive: true }).catch(() => {});
   }
 
+  // One at a time: of two that overtake each other the second would ask from before the first.
   async #beat() {
+    if (this.#beating) return;
+    this.#beating = true;
     const body = { viewing: this.#viewing, frame: this.#where(), since: this.#since };
     try {
       const heard = await call("POST", `${this.#clip}pulse/`, body);
@@ -35,6 +39,8 @@ export class Pulse extends EventTarget {
       this.dispatchEvent(new CustomEvent("heard", { detail: heard }));
     } catch {
       // Away for now; the outbox says so, and the next beat asks from where this one would have.
+    } finally {
+      this.#beating = false;
     }
   }
 }

@@ -13,15 +13,20 @@ export class SelectList extends EventTarget {
   #list;
   #label;
   #standing;
+  #origin;
   #items = new Map(); // id -> {element, words}: as it was written last
   #active = null;
 
-  /** `label(frame)` gives the timecode; `standing(id)` says where a select stands: {name, why}. */
-  constructor(list, label, standing) {
+  /**
+   * `label(frame)` gives the timecode; `standing(id)` says where a select stands: {name, why}; `origin(select)` the
+   * camera that it was carried from, or null.
+   */
+  constructor(list, label, standing, origin) {
     super();
     this.#list = list;
     this.#label = label;
     this.#standing = standing;
+    this.#origin = origin;
     list.addEventListener("click", (event) => {
       const id = event.target.closest("li[data-id]")?.dataset.id;
       if (!id) return;
@@ -48,12 +53,13 @@ export class SelectList extends EventTarget {
     const { name, why } = this.#standing(select.id);
     const chosen = select.id === active ? "active" : also.has(select.id) ? "also" : "";
     const { in_frame, out_frame, tags, note, rating, logger } = select;
-    const words = JSON.stringify([in_frame, out_frame, tags, note, rating, logger, name, why, chosen]);
+    const origin = this.#origin(select);
+    const words = JSON.stringify([in_frame, out_frame, tags, note, rating, logger, name, why, chosen, origin]);
     const before = this.#items.get(select.id);
-    return before?.words === words ? before : { words, element: this.#write(select, name, why, chosen) };
+    return before?.words === words ? before : { words, element: this.#write(select, { name, why, chosen, origin }) };
   }
 
-  #write(select, name, why, chosen) {
+  #write(select, { name, why, chosen, origin }) {
     const item = document.createElement("li");
     item.dataset.id = select.id;
     if (chosen) item.classList.add(chosen);
@@ -64,7 +70,7 @@ export class SelectList extends EventTarget {
       part("span", "tc", `${this.#label(select.in_frame)} – ${this.#label(select.out_frame)}`),
       part("span", "rated", select.rating ? `rated ${select.rating}` : ""),
       this.#tags(select.tags),
-      part("span", "by", select.logger),
+      part("span", "by", origin ? `${select.logger}, carried from ${origin}` : select.logger),
       standing,
     );
     if (select.note) item.append(part("p", "", select.note));

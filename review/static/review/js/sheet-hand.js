@@ -25,7 +25,7 @@ export class SheetHand extends EventTarget {
     box.addEventListener("pointermove", (event) => this.#move(event));
     box.addEventListener("pointerup", (event) => this.#up(event));
     box.addEventListener("pointercancel", () => this.#end());
-    document.addEventListener("keydown", (event) => event.key === "Escape" && this.#end(), true);
+    document.addEventListener("keydown", (event) => this.#pressed(event), true);
   }
 
   #down(event) {
@@ -63,6 +63,13 @@ export class SheetHand extends EventTarget {
     const { edge } = this.#hold;
     this.#hold = null;
     this.#tell(edge ? "trimming" : "dragging", null);
+  }
+
+  // Escape gives up what is being dragged, and nothing else.
+  #pressed(event) {
+    if (event.key !== "Escape" || !this.#hold) return;
+    event.stopPropagation();
+    this.#end();
   }
 
   #point(event) {

@@ -10,7 +10,7 @@ export const LINE_LENGTHS = [5, 10, 30, 60, 120, 300, 600]; // seconds
 const MOST_LINES = 30; // the first length that needs no more is taken
 const COLOURS = ["ink", "faint", "accent", "watched", "hatch", "pale", "paper", "rule"];
 
-/** Dispatches "go" (a frame), "mark" ([in, out)) and "trim" ({id, which, frame}). */
+/** Dispatches "go" (a frame), "mark" ([in, out)), "trim" ({id, which, frame}) and "lines" when they got another length. */
 export class Sheet extends EventTarget {
   #box;
   #space = document.createElement("div");
@@ -67,6 +67,7 @@ export class Sheet extends EventTarget {
     this.#lines.clear();
     this.#redraw();
     this.#follow(true);
+    this.dispatchEvent(new Event("lines"));
   }
 
   /** The outline of one channel (from 0) alone, or of all together (null). */

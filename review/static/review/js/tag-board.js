@@ -22,6 +22,12 @@ export class TagBoard extends EventTarget {
     return this.#tags;
   }
 
+  /** The same tags, with other keys. */
+  replace(tags) {
+    this.#tags = [...tags];
+    this.#layOut();
+  }
+
   /** Show which tags are set. A word that came from elsewhere, or was typed just now, joins the board. */
   show(names) {
     const unknown = names.filter((name) => !this.#tags.some((tag) => same(tag.name, name)));

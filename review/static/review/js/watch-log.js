@@ -1,4 +1,4 @@
-// Writes down which frames were on the screen, and sends them in numbered batches.
+// Writes down which frames were on the screen, forwards or backwards, and sends them in numbered batches.
 //
 // Only what the player showed one after the other counts. A batch keeps its number until the server
 // has it, so that sending it twice counts it once.
@@ -11,48 +11,55 @@ const MOST_SKIPPED = 0.25; // seconds that one callback may lie after another, p
 export class WatchLog {
   #send;
   #timebase;
-  #open = null; // the span being shown: {in_frame, out_frame, speed, muted}
+  #keep;
+  #open = null; // the span being shown: {in_frame, out_frame, speed (signed), muted}
   #done = []; // spans that are in no batch yet
   #seen = []; // [in, out) of everything shown since the page was opened
   #queue = []; // batches that the server does not have yet
   #number = 0;
   #sending = false;
 
-  /** `send(number, spans, leaving)` resolves when the server has counted them. */
-  constructor(timebase, send) {
+  /**
+   * `send(number, spans, leaving)` resolves when the server has counted them; `keep(batches)` holds what it does not
+   * have yet, {number, spans}, for a page that comes later.
+   */
+  constructor(timebase, send, keep = () => {}) {
     this.#timebase = timebase;
     this.#send = send;
+    this.#keep = keep;
     setInterval(() => this.flush(), EVERY);
   }
 
-  /** A frame came on the screen while playing at `speed`. */
+  /** A frame came on the screen while playing at `speed`, below 0 for backwards. */
   shown(frame, speed, muted) {
-    if (this.#open?.speed === speed && this.#open.muted === muted && this.#follows(frame)) {
-      this.#open.out_frame = frame + 1;
-      return;
-    }
+    if (this.#open?.speed === speed && this.#open.muted === muted && this.#follows(frame)) return this.#reach(frame);
     this.cut();
     this.#open = { in_frame: frame, out_frame: frame + 1, speed, muted };
   }
 
   /** Playing ends with this frame on the screen: its callback may come too late. */
   end(frame) {
-    if (this.#follows(frame)) this.#open.out_frame = frame + 1;
+    if (this.#follows(frame)) this.#reach(frame);
     this.cut();
+  }
+
+  #reach(frame) {
+    if (this.#open.speed > 0) this.#open.out_frame = frame + 1;
+    else this.#open.in_frame = frame;
   }
 
   #follows(frame) {
     if (!this.#open) return false;
-    const { out_frame, speed } = this.#open;
+    const { in_frame, out_frame, speed } = this.#open;
     const { numerator, denominator } = this.#timebase;
-    const step = frame - (out_frame - 1);
-    return step >= 0 && step <= Math.max(2, (MOST_SKIPPED * speed * numerator) / denominator);
+    const step = speed > 0 ? frame - (out_frame - 1) : in_frame - frame;
+    return step >= 0 && step <= Math.max(2, (MOST_SKIPPED * Math.abs(speed) * numerator) / denominator);
   }
 
   /** What comes next does not follow on what was shown. */
   cut() {
     if (this.#open && this.#open.in_frame < this.#open.out_frame) {
-      this.#done.push(this.#open);
+      this.#done.push({ ...this.#open, speed: Math.abs(this.#open.speed) });
       this.#seen = union([...this.#seen, [this.#open.in_frame, this.#open.out_frame]]);
     }
     this.#open = null;
@@ -71,10 +78,10 @@ export class WatchLog {
     try {
       while (this.#queue.length) {
         await this.#send(this.#queue[0].number, this.#queue[0].spans, false);
-        this.#queue.shift();
+        this.#drop();
       }
     } catch (problem) {
-      if (!problem.passing) this.#queue.shift();
+      if (!problem.passing) this.#drop();
     } finally {
       this.#sending = false;
     }
@@ -86,17 +93,26 @@ export class WatchLog {
     this.#gather();
     if (!this.#queue.length) return;
     const spans = this.#queue.flatMap((batch) => batch.spans);
-    this.#send(this.#number, spans, true).catch(() => {});
+    this.#send(this.#number, spans, true).then(() => this.#keep([]), () => {});
+  }
+
+  #drop() {
+    this.#queue.shift();
+    this.#keep(this.#queue);
   }
 
   #gather() {
     const goingOn = this.#open;
     this.cut();
     // The span goes on where it was cut: a frame sent twice would be paid for twice with the clock's time.
-    if (goingOn) this.#open = { ...goingOn, in_frame: goingOn.out_frame };
+    if (goingOn) {
+      const { in_frame, out_frame, speed } = goingOn;
+      this.#open = speed > 0 ? { ...goingOn, in_frame: out_frame } : { ...goingOn, out_frame: in_frame };
+    }
     if (!this.#done.length) return;
     this.#number += 1;
     this.#queue.push({ number: this.#number, spans: this.#done });
     this.#done = [];
+    this.#keep(this.#queue);
   }
 }

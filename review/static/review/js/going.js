@@ -1,0 +1,100 @@
+// Ways to go through a clip: to what nobody has seen, from select to select, from speech to speech.
+
+import { otherSpeech } from "./lanes.js";
+import { gaps } from "./ranges.js";
+import { LINE_LENGTHS } from "./sheet.js";
+
+/** Intents of the key table; those of other parts of the page are added by it. */
+export const GOING = {
+  nextUnwatched: (going) => going.nextUnwatched(),
+  nextSpeech: (going) => going.otherSpeech(1),
+  speechBefore: (going) => going.otherSpeech(-1),
+  nextSelect: (going) => going.otherSelect(1),
+  selectBefore: (going) => going.otherSelect(-1),
+  longerLines: (going) => going.changeLines(1),
+  shorterLines: (going) => going.changeLines(-1),
+};
+
+export class Going {
+  #player;
+  #marks;
+  #marking;
+  #sheet;
+  #seen;
+  #log;
+  #facts;
+  #reach;
+  #timebase;
+  #label;
+  #say;
+  #loop;
+  #speechSought = null; // the frame to go on from, if the key is pressed again before it is there
+
+  /** `say(words)` tells the person; `reach` is {frames} that can be watched. */
+  constructor({ player, marks, marking, sheet, seen, log, loop, facts, reach, timebase, label, say }) {
+    this.#player = player;
+    this.#marks = marks;
+    this.#marking = marking;
+    this.#sheet = sheet;
+    this.#seen = seen;
+    this.#log = log;
+    this.#loop = loop;
+    this.#facts = facts;
+    this.#reach = reach;
+    this.#timebase = timebase;
+    this.#label = label;
+    this.#say = say;
+    player?.addEventListener("settled", () => (this.#speechSought = null));
+  }
+
+  /** To a frame, if it can be watched yet. */
+  to(frame) {
+    if (!this.#player) return;
+    const { frames } = this.#reach;
+    const there = frame < frames;
+    this.#say(there ? "" : `${this.#label(frame)} cannot be watched yet: the proxy reaches ${this.#label(frames - 1)} so far.`);
+    if (!there) return;
+    this.#log.cut();
+    this.#player.seek(frame);
+  }
+
+  /** To a select, which is worked on from then. */
+  toSelect(id) {
+    if (id !== this.#marking.active) this.#loop?.stop();
+    this.#marking.choose(id);
+    if (id) this.to(this.#marks.get(id).in_frame);
+  }
+
+  // To the start of the next unseen stretch ahead: of this clip, then of the production, which comes round again.
+  nextUnwatched() {
+    const unseen = gaps([...this.#seen.watched, ...this.#seen.skimmed, ...this.#log.seen], this.#facts.frames);
+    const next = unseen.find(([start]) => start > this.#player.frame && start < this.#reach.frames);
+    this.#loop?.stop();
+    if (next) this.#player.seek(next[0]);
+    else this.#log.flush().finally(() => (location.href = this.#facts.next));
+  }
+
+  otherSelect(direction) {
+    const { all } = this.#marks;
+    if (!all.length) return;
+    const ahead = all.findIndex((select) => select.in_frame > this.#player.frame);
+    const here = all.findIndex((select) => select.id === this.#marking.active);
+    const from = here >= 0 ? here : (ahead < 0 ? all.length : ahead) - (direction > 0 ? 1 : 0);
+    this.toSelect(all[Math.max(0, Math.min(all.length - 1, from + direction))].id);
+  }
+
+  // While it plays, the speech before is not the one that has just begun.
+  otherSpeech(direction) {
+    const { playing, frame } = this.#player;
+    const from = this.#speechSought ?? frame - (direction < 0 && playing ? this.#timebase.nominal : 0);
+    const start = otherSpeech(this.#sheet.lanes, from, direction);
+    this.#say(start === undefined ? `No speech was found ${direction > 0 ? "after" : "before"} this.` : "");
+    if (start !== undefined) this.#player.seek((this.#speechSought = start));
+  }
+
+  /** The sheet's lines one step longer (1) or shorter (-1). */
+  changeLines(direction) {
+    const seconds = LINE_LENGTHS[LINE_LENGTHS.indexOf(this.#sheet.lineLength) + direction];
+    if (seconds) this.#sheet.setLineLength(seconds);
+  }
+}

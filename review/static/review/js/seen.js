@@ -1,0 +1,35 @@
+// What was seen of the clip by anybody, as the server counts it.
+
+import { call } from "./api.js";
+
+/** Speaks up with "change". */
+export class Seen extends EventTarget {
+  watched = []; // ranges [in, out) of frames
+  skimmed = [];
+  #facts;
+  #words;
+
+  /** `words` is the element that says how much. */
+  constructor(facts, words) {
+    super();
+    this.#facts = facts;
+    this.#words = words;
+  }
+
+  async send(batch, spans, keepalive) {
+    const { api, viewing } = this.#facts;
+    this.#show(await call("POST", api.watched, { viewing, batch, spans }, { keepalive }));
+  }
+
+  async look() {
+    this.#show(await call("GET", this.#facts.api.watched));
+  }
+
+  #show(answer) {
+    this.watched = answer.watched;
+    this.skimmed = answer.skimmed;
+    const part = (frames) => `${Math.floor((100 * frames) / this.#facts.frames)} %`;
+    this.#words.textContent = `${part(answer.watched_frames)} watched, ${part(answer.skimmed_frames)} skimmed`;
+    this.dispatchEvent(new Event("change"));
+  }
+}
