@@ -1,7 +1,7 @@
 """What was on the screen, written down as evidence.
 
 Frames count as *watched* when they were shown at up to twice the speed with the sound on (or the
-clip has none), as *skimmed* when faster or muted. A page sends what it showed in numbered batches;
+clip has none), as *skimmed* when faster, muted or backwards. A page sends what it showed in numbered batches;
 a batch that comes twice counts once, and no batch can hold more than the clock since the page was
 opened allows.
 """
