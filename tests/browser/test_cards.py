@@ -69,7 +69,7 @@ def test_checking_again_shows_how_far_it_is_and_then_the_answer(room, cast, held
     expect(progress).to_have_text("1 waiting")
     job = Job.objects.filter(id=Job.objects.get(state=Job.State.WAITING).id)
     job.update(state=Job.State.RUNNING, done=42, total=100)
-    expect(progress).to_have_text("checking 42 %")
+    expect(progress).to_have_text("checking 42 % of 100 bytes")
     job.update(state=Job.State.WAITING)
     work_off()
     expect(page.locator(".headline .state")).to_have_text("not proven: no checksums came")  # by itself
