@@ -263,16 +263,15 @@ def test_a_file_that_two_cards_share_is_only_a_caution(root, cast):
 # Who may ----------------------------------------------------------------------------------------
 
 
-def test_only_those_who_check_cards_may_add_prove_and_forget(listed, drive, cast):
-    copy = copied(listed, drive("shuttle"))
-    for person, refusal in [(cast.logger, NotAllowed), (cast.stranger, NotFound)]:
-        for act in (
-            lambda: copies.prove_by(person, copy),  # noqa: B023
-            lambda: copies.forget_by(person, copy),  # noqa: B023
-            lambda: copies.add_by(person, listed, copy.folder),  # noqa: B023
-        ):
-            with pytest.raises(refusal):
-                act()
+@pytest.mark.parametrize(("who", "refusal"), [("logger", NotAllowed), ("stranger", NotFound)])
+def test_only_those_who_check_cards_may_add_prove_and_forget(listed, drive, cast, who, refusal):
+    copy, person = copied(listed, drive("shuttle")), getattr(cast, who)
+    with pytest.raises(refusal):
+        copies.prove_by(person, copy)
+    with pytest.raises(refusal):
+        copies.forget_by(person, copy)
+    with pytest.raises(refusal):
+        copies.add_by(person, listed, copy.folder)
 
 
 def test_the_folder_worked_from_cannot_be_forgotten_or_added(listed, cast):

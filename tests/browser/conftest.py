@@ -125,3 +125,16 @@ def ready_clip(cast, make_card, root, kept):
         return clip
 
     return ready
+
+
+@pytest.fixture
+def run(room):
+    """Run an asynchronous function body with the arguments `load` (imports a shipped module) and `given`."""
+    page = room.context().new_page()
+    page.goto("/sign-in/")
+
+    def run(body: str, given=None):
+        load = f"(name) => import('{site.STATIC_URL}review/js/' + name)"
+        return page.evaluate(f"async (given) => {{ const load = {load}; {body} }}", given)
+
+    return run

@@ -17,19 +17,6 @@ MODULES = sorted((STATIC / "review" / "js").glob("*.js"))
 _IMPORT = re.compile(r"""^(?:import|export)\s[^;]*?from\s+["']([^"']+)["'];?$""", re.MULTILINE)
 
 
-@pytest.fixture
-def run(room):
-    """Run an asynchronous function body with the arguments `load` (imports a shipped module) and `given`."""
-    page = room.context().new_page()
-    page.goto("/sign-in/")
-
-    def run(body: str, given=None):
-        load = f"(name) => import('{site.STATIC_URL}review/js/' + name)"
-        return page.evaluate(f"async (given) => {{ const load = {load}; {body} }}", given)
-
-    return run
-
-
 def test_timecode_agrees_with_every_row_of_the_table(run):
     # the table's sources are named in it: counting rules of SMPTE ST 12-1, enumerated
     rates = {

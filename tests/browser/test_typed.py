@@ -6,7 +6,6 @@ import random
 import pytest
 
 from review.timecode import Rate, Timebase, TimecodeError
-from tests.browser.test_modules import run  # noqa: F401
 
 CLIP = {"start": 25 * 36000 + 10, "frames": 25 * 120, "rate": [25, 1, False]}  # from 10:00:00:10
 TYPE = """
@@ -19,7 +18,7 @@ TYPE = """
 """
 
 
-def test_it_works(run):  # noqa: F811
+def test_it_works(run):
     typed = {
         "10:00:31:12": 31 * 25 + 2,
         "10.00.31.12": 31 * 25 + 2,
@@ -57,11 +56,11 @@ def test_it_works(run):  # noqa: F811
         ("-30", "That is not in this clip"),
     ],
 )
-def test_what_cannot_be_gone_to_says_why(run, text, words):  # noqa: F811
+def test_what_cannot_be_gone_to_says_why(run, text, words):
     assert words in run(TYPE, [[text, 25, CLIP]])[0]
 
 
-def test_every_label_leads_to_the_frame_that_python_finds(run):  # noqa: F811
+def test_every_label_leads_to_the_frame_that_python_finds(run):
     chance = random.Random(4)
     asked, expected = [], []
     for rate, drop in [
@@ -84,6 +83,6 @@ def test_every_label_leads_to_the_frame_that_python_finds(run):  # noqa: F811
         assert answer == frame if frame is not None else "There is no" in answer, text
 
 
-def test_a_clip_over_midnight(run):  # noqa: F811
+def test_a_clip_over_midnight(run):
     clip = {"start": 2_160_000 - 100, "frames": 300, "rate": [25, 1, False]}
     assert run(TYPE, [["00:00:01:00", 0, clip], ["23:59:58:00", 250, clip]]) == [125, 50]
