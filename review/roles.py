@@ -17,8 +17,12 @@ MARK = "mark selects"
 WATCH = "have watching counted"
 TAKE_STINTS = "take stints"
 HAND_OUT = "hand out stints"
+ASK_SECOND_LOOKS = "ask for second looks"
+TIDY_TAGS = "tidy the tags"
 MAKE_LISTS = "make lists"
 EXPORT = "export lists"
+TAKE_IN_CUTS = "take in a returned cut"
+SEE_INSIDE = "see how the machines do"
 MANAGE_PEOPLE = "manage people"
 
 ABILITIES = {
@@ -32,8 +36,12 @@ ABILITIES = {
     WATCH: set(ROLES),
     TAKE_STINTS: {LOGGER, EDITOR, PRODUCER, OWNER},
     HAND_OUT: {PRODUCER, OWNER},
+    ASK_SECOND_LOOKS: {EDITOR, PRODUCER, OWNER},
+    TIDY_TAGS: {EDITOR, PRODUCER, OWNER},
     MAKE_LISTS: {LOGGER, EDITOR, PRODUCER, OWNER},
     EXPORT: set(ROLES),
+    TAKE_IN_CUTS: {EDITOR, PRODUCER, OWNER},
+    SEE_INSIDE: {MEDIA_MANAGER, OWNER},
     MANAGE_PEOPLE: {OWNER},
 }
 

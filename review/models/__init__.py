@@ -1,35 +1,59 @@
 """The tables, one file per idea. A model checks its own consistency and does no I/O."""
 
+from review.models.activity import Activity
 from review.models.card import Card, CardFile
 from review.models.clip import Clip
 from review.models.copy import Copy, Medium, TapeDrive
+from review.models.cut import Cut, CutEvent
+from review.models.findable import Findable, NamedSearch
 from review.models.job import Job, ReadFile
-from review.models.list import ListEntry, SelectsList
+from review.models.keeping import WorthKeeping
+from review.models.list import ListEntry, ListExport, ListSection, SelectsList
 from review.models.note import FieldNote
+from review.models.pace import WorkedSlot
 from review.models.person import Person
 from review.models.production import Membership, Production
 from review.models.select import Select, Tag
-from review.models.stint import Stint
+from review.models.split import Piece, Split
+from review.models.stint import SecondLook, Stint
+from review.models.stringout import Stringout
+from review.models.token import AccessToken
 from review.models.watch import Viewing, WatchedRange
+from review.models.worker import WorkerSeen
 
 __all__ = [
+    "AccessToken",
+    "Activity",
     "Card",
     "CardFile",
     "Clip",
     "Copy",
+    "Cut",
+    "CutEvent",
     "FieldNote",
+    "Findable",
     "Job",
     "ListEntry",
+    "ListExport",
+    "ListSection",
     "Medium",
     "Membership",
+    "NamedSearch",
     "Person",
+    "Piece",
     "Production",
     "ReadFile",
+    "SecondLook",
     "Select",
     "SelectsList",
+    "Split",
     "Stint",
+    "Stringout",
     "Tag",
     "TapeDrive",
     "Viewing",
     "WatchedRange",
+    "WorkedSlot",
+    "WorkerSeen",
+    "WorthKeeping",
 ]

@@ -14,6 +14,7 @@ class Job(models.Model):
         PROXY = "proxy"  # a clip
         SECTION = "section"  # a stretch of a long clip's proxy
         PICTURES = "pictures"  # a clip's filmstrip, peaks and lanes, from its proxy
+        STRINGOUT = "stringout"  # of a list
 
     class State(models.TextChoices):
         WAITING = "waiting"
@@ -22,9 +23,10 @@ class Job(models.Model):
         FAILED = "failed"
 
     kind = models.CharField(max_length=10, choices=Kind)
-    card = models.ForeignKey(Card, models.CASCADE, related_name="jobs")
+    card = models.ForeignKey(Card, models.CASCADE, null=True, related_name="jobs")  # null for a stringout alone
     clip = models.ForeignKey(Clip, models.CASCADE, null=True, related_name="jobs")
     copy = models.ForeignKey("Copy", models.CASCADE, null=True, related_name="jobs")
+    stringout = models.ForeignKey("Stringout", models.CASCADE, null=True, related_name="jobs")
     part = models.PositiveIntegerField(default=0)  # which section, from 0
     state = models.CharField(max_length=8, choices=State, default=State.WAITING)
     why = models.CharField(max_length=200)  # what asked for it
@@ -59,10 +61,16 @@ class Job(models.Model):
                 condition=Q(state__in=["waiting", "running"]),
                 name="one_open_job_a_copy",
             ),
+            models.UniqueConstraint(
+                fields=["kind", "stringout"],
+                condition=Q(state__in=["waiting", "running"]),
+                name="one_open_job_a_stringout",
+            ),
+            models.CheckConstraint(condition=Q(card=None) ^ Q(stringout=None), name="a_job_about_something"),
         ]
 
     def __str__(self):
-        return f"{self.kind} {self.clip or self.card}"
+        return f"{self.kind} {self.clip or self.card or self.stringout}"
 
 
 class ReadFile(models.Model):

@@ -17,6 +17,9 @@ class Production(models.Model):
     wipe_copies = models.PositiveSmallIntegerField(default=3)  # proven ones, before a card may be wiped
     wipe_devices = models.PositiveSmallIntegerField(default=2)  # that these are on
     wipe_elsewhere = models.PositiveSmallIntegerField(default=1)  # of these copies, kept at another place
+    idle_hours = models.PositiveIntegerField(default=24)  # a stint that rests longer is offered to others
+    shoot_until = models.DateField(null=True)  # the last day of shooting, if it is known
+    shot_a_day = models.PositiveIntegerField(null=True)  # minutes, expected; null: as so far
     created = models.DateTimeField(auto_now_add=True)
 
     class Meta:
