@@ -1,9 +1,9 @@
 """What a person may see and do. Everything that is shown starts from one of these queries."""
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from review import roles
-from review.models import Card, Clip, Job, Membership, Person, Production, Select, SelectsList, Stint, Tag
+from review.models import Card, Clip, Job, Membership, Person, Production, Select, SelectsList, Stint, Stringout, Tag
 from review.refusals import NotAllowed, NotFound
 
 
@@ -57,5 +57,10 @@ def lists(person: Person) -> QuerySet[SelectsList]:
     return SelectsList.objects.filter(production__in=_in_productions(person))
 
 
+def stringouts(person: Person) -> QuerySet[Stringout]:
+    return Stringout.objects.filter(list__production__in=_in_productions(person))
+
+
 def jobs(person: Person) -> QuerySet[Job]:
-    return Job.objects.filter(card__production__in=_in_productions(person))
+    mine = _in_productions(person)
+    return Job.objects.filter(Q(card__production__in=mine) | Q(stringout__list__production__in=mine))

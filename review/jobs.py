@@ -22,7 +22,7 @@ from django.db import IntegrityError, connection, transaction
 from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
 
-from review.models import Card, Clip, Copy, Job
+from review.models import Card, Clip, Copy, Job, Stringout
 
 SILENT_AFTER = timedelta(seconds=90)  # a run that is alive says so every PULSE_EVERY
 OVERTAKEN_AFTER = timedelta(minutes=1)  # ... when one sent later has begun, this one's message is lost
@@ -52,9 +52,18 @@ def set_courier(send: Callable[[Job], None]) -> None:
     _courier = send
 
 
-def ask(kind: str, *, card: Card, clip: Clip | None = None, copy: Copy | None = None, part: int = 0, why: str) -> Job:
-    """Open a job, or return the one that is open for the same thing."""
-    about = {"kind": kind, "card": card, "clip": clip, "copy": copy, "part": part}
+def ask(
+    kind: str,
+    *,
+    card: Card | None = None,
+    clip: Clip | None = None,
+    copy: Copy | None = None,
+    stringout: Stringout | None = None,
+    part: int = 0,
+    why: str,
+) -> Job:
+    """Open a job, or return the one that is open for the same thing: a card or something of it, or a stringout."""
+    about = {"kind": kind, "card": card, "clip": clip, "copy": copy, "stringout": stringout, "part": part}
     while True:
         try:
             with transaction.atomic():
@@ -134,7 +143,7 @@ def claim(job_id: int) -> Run | None:
     )
     if not taken:
         return None
-    return Run(Job.objects.select_related("card__production", "clip", "copy__medium").get(id=job_id), mine)
+    return Run(Job.objects.select_related("card__production", "clip", "copy__medium", "stringout").get(id=job_id), mine)
 
 
 @contextmanager
@@ -180,6 +189,7 @@ def retry(job: Job) -> Job:
         card=job.card,
         clip=job.clip,
         copy=job.copy,
+        stringout=job.stringout,
         part=job.part,
         why=f"asked again after job {job.id} failed",
     )

@@ -6,7 +6,7 @@ delay a check. Scans and sweeps have another, so that they run whatever waits.
 
 from celery import shared_task
 
-from review import card_checks, copies, intake, jobs, proxying, sectioning
+from review import card_checks, copies, intake, jobs, proxying, sectioning, stringouts
 from review.models import Job
 
 _DOING = {
@@ -15,6 +15,7 @@ _DOING = {
     Job.Kind.PROXY: proxying.run_proxy,
     Job.Kind.SECTION: proxying.run_section,
     Job.Kind.PICTURES: proxying.run_pictures,
+    Job.Kind.STRINGOUT: stringouts.run_stringout,
 }
 
 
@@ -51,3 +52,4 @@ def sweep() -> None:
     sectioning.bring_on()
     proxying.tidy()
     sectioning.tidy()
+    stringouts.tidy()

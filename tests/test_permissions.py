@@ -56,6 +56,9 @@ PAGES = {
     "selects/": {"GET": (ANYBODY, 200)},
     "lists/": {"GET": (ANYBODY, 200), "POST": (MARKS, 302)},
     "lists/*/": {"GET": (ANYBODY, 200)},
+    "lists/*/stringouts/": {"GET": (ANYBODY, 200), "POST": (ANYBODY, 400)},  # there is no proxy
+    "stringouts/*/video.mp4": {"GET": (ANYBODY, 404)},  # it is not made in this test
+    "stringouts/*/retry/": {"POST": (ANYBODY, 302)},
     "coverage/": {"GET": (ANYBODY, 200)},
     "people/": {"GET": (OWNER, 200), "POST": (OWNER, 200)},  # the new password is on the answer
     "people/*/remove/": {"POST": (OWNER, 302)},
@@ -150,6 +153,7 @@ def site(cast, make_clip):
     drive = TapeDrive.objects.create(production=cast.kb04, label="post house", generation=8)
     job = jobs.ask(Job.Kind.PICTURES, card=clip.card, clip=clip, why="a test")
     Job.objects.update(state="failed")
+    stringout = made.stringouts.create(made_by=cast.editor, events=[], list_version=1)
     member = Membership.objects.get(person=cast.media_manager)
     numbers = {
         "productions": "KB04",
@@ -161,6 +165,7 @@ def site(cast, make_clip):
         "stints": stint.id,
         "lists": made.id,
         "jobs": job.id,
+        "stringouts": stringout.id,
         "people": member.id,
         "copies": copy.id,
         "shelf/media": medium.id,

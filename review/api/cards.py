@@ -91,9 +91,10 @@ class CopySerializer(serializers.ModelSerializer):
 
 
 class JobSerializer(serializers.ModelSerializer):
-    card = serializers.CharField(source="card.name")
+    card = serializers.CharField(source="card.name", default=None)
     clip = serializers.CharField(source="clip.name", default=None)
     copy = serializers.CharField(source="copy.medium.label", default=None)
+    list = serializers.CharField(source="stringout.list.name", default=None)
 
     class Meta:
         model = Job
@@ -103,6 +104,7 @@ class JobSerializer(serializers.ModelSerializer):
             "card",
             "clip",
             "copy",
+            "list",
             "part",
             "state",
             "why",

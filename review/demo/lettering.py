@@ -1,10 +1,10 @@
 """The burn-in: timecode, card and clip, and the frame number strip on every picture."""
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageFont
 
 from review.demo.frame_number import paint_number, strip_rows
 from review.demo.painting import Picture
+from review.media.letters import tile
 
 _GROUND, _INK = 24, 228  # luma
 _TIMECODE_SIZE, _NAME_SIZE, _MARGIN = 46, 26, 18  # for a picture 720 high and 1280 wide
@@ -35,14 +35,7 @@ class BurnIn:
 
 
 def _tile(text: str, size: float, stretch: float, advance: float | None = None) -> np.ndarray:
-    """`text` on its ground, luma only; `advance` is a fixed width in ems, so that figures stand in columns."""
-    font = ImageFont.load_default(size)
-    wide = font.getlength(text)
-    width, height = round(advance * size if advance else wide), round(size * 1.3)
-    image = Image.new("L", (width, height), _GROUND)
-    ImageDraw.Draw(image).text(((width - wide) / 2, size * 0.08), text, fill=_INK, font=font)
-    even = max(2, round(width * stretch / 2) * 2), max(2, round(height / 2) * 2)
-    return np.asarray(image.resize(even, Image.Resampling.LANCZOS))
+    return tile(text, size, ground=_GROUND, ink=_INK, advance=advance, stretch=stretch)
 
 
 def _copy(picture: Picture, tile: np.ndarray, left: int, top: int) -> None:

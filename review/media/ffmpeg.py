@@ -15,7 +15,7 @@ import subprocess
 import sys
 import threading
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import BinaryIO
@@ -68,28 +68,42 @@ def source(*files: Path, **options):
 
 
 def run(
-    arguments: Sequence[str], *, progress: Callable[[int], None] | None = None, timeout: float | None = None
+    arguments: Sequence[str],
+    *,
+    progress: Callable[[int], None] | None = None,
+    timeout: float | None = None,
+    feed: Iterable[bytes] | None = None,
 ) -> None:
     """Run ffmpeg to its end.
 
     `arguments` are those after the program's name, such as ffmpeg-python's `get_args(overwrite_output=True)`.
-    `progress` is called with the number of frames written so far. Raises MediaFailed when ffmpeg fails or
+    `progress` is called with the number of frames written so far; `feed` is what its input `pipe:0` reads, taken as
+    ffmpeg asks for it. Raises MediaFailed when ffmpeg fails or
     takes longer than `timeout` seconds; however this function ends, ffmpeg has ended too.
     """
-    with pipe(["-progress", "pipe:1", *arguments], timeout=timeout) as report:
+    with pipe(["-progress", "pipe:1", *arguments], timeout=timeout, feed=feed) as report:
         for line in report:
             if progress and line.startswith(b"frame=") and (count := line[6:].strip()).isdigit():
                 progress(int(count))
 
 
 @contextmanager
-def pipe(arguments: Sequence[str], *, timeout: float | None = None) -> Iterator[BinaryIO]:
+def pipe(
+    arguments: Sequence[str], *, timeout: float | None = None, feed: Iterable[bytes] | None = None
+) -> Iterator[BinaryIO]:
     """Run ffmpeg and give what it writes to `pipe:1`. Arguments and errors are those of `run`."""
-    command = [ffmpeg_binary(), "-nostdin", "-hide_banner", "-loglevel", "error", *map(str, arguments)]
+    command = [
+        ffmpeg_binary(),
+        *([] if feed else ["-nostdin"]),
+        "-hide_banner",
+        "-loglevel",
+        "error",
+        *map(str, arguments),
+    ]
     try:
         child = subprocess.Popen(
             command,
-            stdin=subprocess.DEVNULL,
+            stdin=subprocess.PIPE if feed else subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             preexec_fn=_bounded(),
@@ -102,6 +116,9 @@ def pipe(arguments: Sequence[str], *, timeout: float | None = None) -> Iterator[
     message: deque[bytes] = deque(maxlen=_MESSAGE_LINES)
     listener = threading.Thread(target=_listen, args=(child.stderr, message), daemon=True)
     listener.start()
+    feeder = threading.Thread(target=_feed, args=(child.stdin, feed), daemon=True) if feed else None
+    if feeder:
+        feeder.start()
     expired = threading.Event()
     clock = threading.Timer(timeout, lambda: (expired.set(), child.kill())) if timeout else None
     if clock:
@@ -116,6 +133,8 @@ def pipe(arguments: Sequence[str], *, timeout: float | None = None) -> Iterator[
             child.kill()
         child.wait()
         listener.join()
+        if feeder:
+            feeder.join()
         child.stdout.close()
         child.stderr.close()
     if expired.is_set():
@@ -152,6 +171,12 @@ def die_with_parent() -> Callable[[], None] | None:
             os._exit(1)
 
     return bind
+
+
+def _feed(stream: BinaryIO, parts: Iterable[bytes]) -> None:
+    with suppress(BrokenPipeError), stream:  # it ended first, and says why by itself
+        for part in parts:
+            stream.write(part)
 
 
 def _listen(stream: BinaryIO, message: deque[bytes]) -> None:

@@ -21,3 +21,7 @@ class Stringout(models.Model):
 
     def __str__(self):
         return f"stringout of {self.list}"
+
+    @property
+    def seconds(self) -> float:
+        return self.milliseconds / 1000

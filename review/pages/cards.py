@@ -147,7 +147,8 @@ def add_copy(request, card_id: int):
 @require_POST
 @refusing
 def retry(request, job_id: int):
-    job = get_object_or_404(access.jobs(request.user), id=job_id, state=Job.State.FAILED)
+    failed = access.jobs(request.user).filter(card__isnull=False, state=Job.State.FAILED)
+    job = get_object_or_404(failed, id=job_id)
     access.require(request.user, job.card.production, roles.CHECK_CARDS)
     if job.kind == Job.Kind.PROXY:
         proxying.ask_for_proxies(job.card, why=f"{request.user} asked again")

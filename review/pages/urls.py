@@ -1,7 +1,7 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from review.pages import cards, clips, coverage, home, lists, notes, people, rules, selects, shelf
+from review.pages import cards, clips, coverage, home, lists, notes, people, rules, selects, shelf, stringouts
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -34,6 +34,9 @@ urlpatterns = [
     path("selects/", selects.selects, name="selects"),
     path("lists/", lists.lists_page, name="lists"),
     path("lists/<int:list_id>/", lists.list_page, name="list"),
+    path("lists/<int:list_id>/stringouts/", stringouts.of_list, name="stringouts"),
+    path("stringouts/<int:stringout_id>/video.mp4", stringouts.video, name="stringout-video"),
+    path("stringouts/<int:stringout_id>/retry/", stringouts.retry, name="retry-stringout"),
     path("coverage/", coverage.coverage_page, name="coverage"),
     path("people/", people.people_page, name="people"),
     path("people/<int:membership_id>/remove/", people.remove, name="remove-member"),
