@@ -10,8 +10,10 @@ from datetime import date, timedelta
 from fractions import Fraction
 
 from django.db import transaction
+from django.db.models import Case, ExpressionWrapper, F, FloatField, Q, QuerySet, When
+from django.db.models.functions import Ceil
 
-from review import access, proxying, roles, selecting
+from review import access, activity, proxying, roles, selecting
 from review.clock import DAY, frame_at, time_of
 from review.coverage import footage
 from review.frames import FrameRange
@@ -52,9 +54,7 @@ def of(clip: Clip, in_frame: int, out_frame: int | None = None) -> list[Angle]:
     out_frame = in_frame + 1 if out_frame is None else out_frame
     start, end = time_on(clip, in_frame), time_on(clip, out_frame)
     found = []
-    for other in shot_near(clip.card.production, clip.card.shoot_date):
-        if other.id == clip.id:
-            continue
+    for other in _rolling(clip.card.production, clip.card.shoot_date, start, end).exclude(id=clip.id):
         later = (other.card.shoot_date - clip.card.shoot_date).days * DAY
         first, last = frame_on(other, start - later), frame_on(other, end - later)
         shown = FrameRange(max(0, first), min(other.frames, max(last, first + 1)))
@@ -65,9 +65,32 @@ def of(clip: Clip, in_frame: int, out_frame: int | None = None) -> list[Angle]:
 
 def shot_near(production: Production, day: date) -> list[Clip]:
     """The clips of a day and of those beside it whose time is known, by camera."""
-    near = footage(production).filter(card__shoot_date__range=(day - timedelta(1), day + timedelta(1)))
-    clips = near.select_related("card").defer("probe", "files", "file_frames", "sidecars")
-    return [each for each in clips.order_by("card__camera", "card__number", "start_frame", "id") if has_time(each)]
+    return list(_timed(production).filter(card__shoot_date__range=(day - timedelta(1), day + timedelta(1))))
+
+
+def _timed(production: Production) -> QuerySet[Clip]:
+    known = ~Q(timecode_source="") | Q(card__clock_set=True)
+    clips = footage(production).filter(known).select_related("card")
+    order = ("card__camera", "card__number", "start_frame", "id")
+    return clips.defer("probe", "files", "file_frames", "sound_files", "sidecars").order_by(*order)
+
+
+def _rolling(production: Production, day: date, start: Fraction, end: Fraction) -> QuerySet[Clip]:
+    """The clips that may have rolled between `start` and `end` (seconds of that day). The database reckons in floats,
+    so it is asked for a second more on either side; which frames they are is worked out exactly afterwards."""
+    # Labels count whole frames a second, but for drop-frame's, which keep to the clock.
+    rate = F("rate_numerator") * 1.0 / F("rate_denominator")
+    a_second = Case(When(drop=True, then=rate), default=Ceil(rate), output_field=FloatField())
+    clock = F("card__clock_numerator") * 1.0 / F("card__clock_denominator")
+    clips = _timed(production).alias(
+        began=ExpressionWrapper(F("start_frame") / a_second + clock, FloatField()),
+        lasted=ExpressionWrapper(F("frames") / a_second, FloatField()),
+    )
+    near = Q()
+    for later in (-1, 0, 1):
+        first, last = float(start) - later * DAY - 1, float(end) - later * DAY + 1
+        near |= Q(card__shoot_date=day + timedelta(later), began__lt=last, began__gt=first - F("lasted"))
+    return clips.filter(near)
 
 
 def has_time(clip: Clip) -> bool:
@@ -97,7 +120,8 @@ def _carry_to(person: Person, select: Select, angle: Angle) -> Select:
     before = Select.objects.filter(id=made_id).first()
     tags = tuple(tag.name for tag in select.tags.all())
     mark = selecting.Mark(angle.in_frame, angle.out_frame, tags, select.note, select.rating)
-    made = selecting.put(person, made_id, angle.clip, mark, before.version if before else 0)
+    version = before.version if before else 0
+    made = selecting.put(person, made_id, angle.clip, mark, version, marked="carried to another angle")
     Select.objects.filter(id=made.id).update(carried_from=select)
     made.carried_from = select
     return made
@@ -113,7 +137,9 @@ def set_clock(person: Person, card: Card, offset: Fraction) -> None:
         raise Refusal("The two frames are more than 14 hours apart: they are not of one clap.", "offset")
     card.clock_numerator, card.clock_denominator = offset.numerator, offset.denominator
     card.clock_set = True
-    card.save(update_fields=["clock_numerator", "clock_denominator", "clock_set"])
+    with transaction.atomic():
+        card.save(update_fields=["clock_numerator", "clock_denominator", "clock_set"])
+        activity.to_card(card, person, "set the clock of", f": {float(offset):+.2f} s")
 
 
 def set_clock_by_clap(person: Person, clip: Clip, frame: int, other: Clip, other_frame: int) -> Fraction:
@@ -140,7 +166,9 @@ def clear_clock(person: Person, card: Card) -> None:
     """Believe the card's own timecode again."""
     access.require(person, card.production, roles.MARK)
     card.clock_numerator, card.clock_denominator, card.clock_set = 0, 1, False
-    card.save(update_fields=["clock_numerator", "clock_denominator", "clock_set"])
+    with transaction.atomic():
+        card.save(update_fields=["clock_numerator", "clock_denominator", "clock_set"])
+        activity.to_card(card, person, "cleared the clock of")
 
 
 def suggest_clock(person: Person, clip: Clip, other: Clip) -> tuple[Fraction, float] | None:

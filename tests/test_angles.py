@@ -1,5 +1,6 @@
 """Other angles of a moment. Labels are SMPTE ST 12-1's; that cameras set together show one label is common practice."""
 
+import random
 import uuid
 from fractions import Fraction
 
@@ -9,7 +10,7 @@ from hypothesis import strategies as st
 
 from review import angles, selecting
 from review.clock import DAY, frame_at, time_of
-from review.models import Card
+from review.models import Card, Clip
 from review.refusals import NotAllowed, Refusal
 from review.timecode import STANDARD_RATES, Rate, Timebase
 from tests.conftest import check, work_off
@@ -53,6 +54,59 @@ def test_it_works(two, make_clip):
     assert places(angles.of(b, 50)) == [("A", 75, 76), ("S", 1575, 1576)]
     assert places(angles.of(a, 10)) == [("S", 1510, 1511)]
     assert angles.of(sound, 0) == []
+
+
+def test_the_database_narrows_to_what_reckoning_over_all_clips_finds(make_clip):
+    """Of every rate, on three days, with clocks that were set: against the exact reckoning over every clip there is."""
+    chance = random.Random(12)
+    clips = []
+    for number in range(1, 10):
+        clip = make_clip(card=f"KB04-2611{chance.choice((11, 12, 13))}-B{number:02}", start="00:00:00:00")
+        offset = Fraction(chance.randrange(-4000, 4000), 3)
+        Card.objects.filter(id=clip.card_id).update(
+            clock_numerator=offset.numerator, clock_denominator=offset.denominator, clock_set=number % 2
+        )
+        for take in range(15):
+            base = chance.choice(BASES)
+            day = base.frames_per_day
+            clips.append(
+                copy(
+                    clip,
+                    name=f"T{take}",
+                    rate_numerator=base.rate.numerator,
+                    rate_denominator=base.rate.denominator,
+                    drop=base.drop,
+                    start_frame=chance.choice((0, day // 2, day - 900)) + chance.randrange(900),
+                    frames=chance.choice((1, 60, 700, day // 40)),
+                    timecode_source="" if take == 3 else "clip XML",
+                )
+            )
+    Clip.objects.bulk_create(clips)
+    found = 0
+    for clip in chance.sample(list(Clip.objects.select_related("card")), 40):
+        for asked in ((0, clip.frames), (clip.frames - 1, None)):
+            wanted = reckoned(clip, *asked)
+            assert places(angles.of(clip, *asked)) == wanted
+            found += len(wanted)
+    assert found > 80, "it was compared where there is something to find"
+
+
+def copy(clip: Clip, **changes) -> Clip:
+    fields = {each.attname: getattr(clip, each.attname) for each in Clip._meta.concrete_fields if not each.primary_key}
+    return Clip(**{**fields, **changes})
+
+
+def reckoned(clip: Clip, in_frame: int, out_frame: int | None):
+    """The angles by going through all clips of the days beside it."""
+    start, end = angles.time_on(clip, in_frame), angles.time_on(clip, out_frame or in_frame + 1)
+    found = []
+    for other in angles.shot_near(clip.card.production, clip.card.shoot_date) if angles.has_time(clip) else []:
+        later = (other.card.shoot_date - clip.card.shoot_date).days * DAY
+        first, last = angles.frame_on(other, start - later), angles.frame_on(other, end - later)
+        first, last = max(0, first), min(other.frames, max(last, first + 1))
+        if first < last and other.id != clip.id:
+            found.append((other.card.camera, first, last))
+    return found
 
 
 def test_over_midnight_and_on_the_next_days_card(make_clip):

@@ -73,6 +73,14 @@ class Desk:
             self.go(frame)
             self.press(key)
 
+    def log(self, many: int) -> None:
+        """A logging run: in, a frame on, out; and again."""
+        for at in range(many):
+            if at % 25 == 0:
+                self.press("Home")
+                self.shows(0)
+            self.press("i", "ArrowRight", "o")
+
     @property
     def listed(self) -> Locator:
         """The page's list of selects."""
@@ -98,6 +106,14 @@ class Desk:
         strip = np.frombuffer(base64.b64decode(shown["grey"]), dtype=np.uint8)
         picture[-rows:] = strip.reshape(rows, -1)
         return read_number(picture)
+
+    def proves(self, start: int | None, last: int | None) -> None:
+        """Wait until the proofs show these frames, or none."""
+        for _ in range(100):
+            if (shown := (self.number("in-proof"), self.number("out-proof"))) == (start, last):
+                return
+            self.page.wait_for_timeout(50)
+        raise AssertionError(f"the proofs show {shown}, not {(start, last)}")
 
     # Saving -------------------------------------------------------------------------------------
 

@@ -18,8 +18,8 @@ def clip(ready_clip):
 
 
 def test_two_at_a_clip_see_where_the_other_is(room, cast, clip):
-    logger = room.watch(cast.logger, clip, frame=30)
-    editor = room.watch(cast.editor, clip, frame=60)
+    logger = room.watch(cast.logger, clip, frame=30, hurried=True)
+    editor = room.watch(cast.editor, clip, frame=60, hurried=True)
     expect(editor.part("here")).to_have_text(f"logger is at {clip.label(30)}")
     expect(logger.part("here")).to_have_text(f"editor is at {clip.label(60)}")
     editor.press("Shift+ArrowRight")
@@ -46,7 +46,7 @@ def test_marks_of_others_appear_within_five_seconds_in_their_name(room, cast, cl
 def test_a_note_that_two_write_at_once_is_asked_about_and_not_written_over(room, cast, clip):
     room.expected.append("status of 409")
     select = selecting.put(cast.logger, uuid.uuid4(), clip, Mark(20, 60, (), "Lands."), 0)
-    logger = room.watch(cast.logger, clip)
+    logger = room.watch(cast.logger, clip, hurried=True)
     logger.press("ArrowDown", "n")
     expect(logger.part("note")).to_be_focused()
     selecting.put(cast.editor, select.id, clip, Mark(20, 60, (), "Lands and leaves."), select.version)
@@ -62,7 +62,7 @@ def test_a_note_that_two_write_at_once_is_asked_about_and_not_written_over(room,
 
 def test_what_changed_while_a_note_was_only_looked_at_is_heard_afterwards(room, cast, clip):
     select = selecting.put(cast.logger, uuid.uuid4(), clip, Mark(20, 60, (), "Lands."), 0)
-    logger = room.watch(cast.logger, clip)
+    logger = room.watch(cast.logger, clip, hurried=True)
     logger.press("ArrowDown", "n")
     selecting.put(cast.editor, select.id, clip, Mark(20, 60, (), "Lands and leaves."), select.version)
     for _ in range(2):
@@ -74,15 +74,15 @@ def test_what_changed_while_a_note_was_only_looked_at_is_heard_afterwards(room, 
 
 
 def test_ones_own_other_window_is_nobody_else(room, cast, clip):
-    room.watch(cast.logger, clip, frame=30)
-    second = room.watch(cast.logger, clip)
+    room.watch(cast.logger, clip, frame=30, hurried=True)
+    second = room.watch(cast.logger, clip, hurried=True)
     with second.page.expect_response("**/pulse/"):
         pass
     expect(second.part("here")).to_be_empty()
 
 
 def test_the_next_person_gets_the_frame_what_is_unwatched_and_the_remark(room, cast, clip):
-    logger = room.watch(cast.logger, clip, frame=112)
+    logger = room.watch(cast.logger, clip, frame=112, hurried=True)
     logger.press("Shift+R")
     expect(logger.part("remark")).to_be_focused()
     logger.page.keyboard.type("go on from the clap")
@@ -92,7 +92,7 @@ def test_the_next_person_gets_the_frame_what_is_unwatched_and_the_remark(room, c
     logger.shows(113)
     logger.page.goto("/coverage/")
 
-    editor = room.watch(cast.editor, clip)
+    editor = room.watch(cast.editor, clip, hurried=True)
     line = editor.page.locator(".hand-over")
     expect(line).to_have_text(f"logger left at {clip.label(113)} (10 s unwatched): “go on from the clap”")
     line.get_by_role("button").click()
@@ -101,7 +101,7 @@ def test_the_next_person_gets_the_frame_what_is_unwatched_and_the_remark(room, c
 
 
 def test_a_remark_that_is_still_being_written_is_sent_as_the_page_is_left(room, cast, clip):
-    logger = room.watch(cast.logger, clip)
+    logger = room.watch(cast.logger, clip, hurried=True)
     logger.press("Shift+R")
     logger.page.keyboard.type("the skipper speaks")
     logger.page.goto("/coverage/")
@@ -112,6 +112,6 @@ def test_a_remark_that_is_still_being_written_is_sent_as_the_page_is_left(room, 
 
 def test_who_is_still_here_has_not_left(room, cast, clip):
     presence.pulse(cast.editor, clip, uuid.uuid4(), 30, None)
-    logger = room.watch(cast.logger, clip)
+    logger = room.watch(cast.logger, clip, hurried=True)
     expect(logger.page.locator(".hand-over")).to_have_count(0)
     expect(logger.part("here")).to_have_text(f"editor is at {clip.label(30)}")

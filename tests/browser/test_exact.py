@@ -104,9 +104,9 @@ def _mark_playing(desk, chance, speed) -> tuple[int, int]:
     desk.shows(0)
     desk.press(*["l"] * speed)
     expect(desk.part("speed")).to_have_text("playing" if speed == 1 else f"{speed}×")
-    desk.page.wait_for_timeout(600 * chance.random())  # anywhere in the clip: the time itself does not matter
+    desk.page.wait_for_timeout(200 * chance.random())  # anywhere in the clip: the time itself does not matter
     desk.press("i")
-    desk.page.wait_for_timeout(50 + 300 * chance.random())
+    desk.page.wait_for_timeout(50 + 150 * chance.random())
     desk.press("o")
     marks = desk.number("in-proof"), desk.number("out-proof")
     desk.press("k")

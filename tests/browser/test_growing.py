@@ -37,7 +37,7 @@ def reaches(desk, words: str) -> None:
 
 
 def test_what_is_there_is_watched_and_the_rest_comes(room, cast, clip):
-    desk = room.watch(cast.logger, clip, frame=12)
+    desk = room.watch(cast.logger, clip, frame=12, hurried=True)
     reaches(desk, "The first 2 s can be watched; the rest is being made.")
     desk.press("End")
     desk.shows(59)
@@ -52,15 +52,24 @@ def test_what_is_there_is_watched_and_the_rest_comes(room, cast, clip):
     desk.shows(179)
     assert desk.number() == 179
 
+    fetched = []
+    desk.page.on("response", lambda answer: fetched.append((answer.url.rsplit("/", 1)[-1], answer.status)))
     work_off()
     reaches(desk, "The whole clip can be watched now.")
     desk.press("End")
     desk.shows(FRAMES - 1)
     assert desk.number() == FRAMES - 1
+    clip.refresh_from_db()
+    for made in (clip.filmstrip["files"][0], "peaks.bin", "lanes.json"):  # the sheet takes what is made last, too
+        for _ in range(100):
+            if (made, 200) in fetched:
+                break
+            desk.page.wait_for_timeout(50)
+        assert (made, 200) in fetched, f"{made} is not on the sheet"
 
 
 def test_going_where_nothing_is_yet_is_refused_with_words(room, cast, clip):
-    desk = room.watch(cast.logger, clip, frame=12)
+    desk = room.watch(cast.logger, clip, frame=12, hurried=True)
     canvas = desk.page.locator("#sheet canvas").first
     box = canvas.bounding_box()
     line = desk.page.locator("#line-length").evaluate("(element) => Number(element.value)") * 25
@@ -79,7 +88,7 @@ def test_a_page_that_is_opened_beyond_says_so_and_shows_the_last_there_is(room, 
 
 
 def test_a_mark_is_made_across_a_longer_proxy(room, cast, clip):
-    desk = room.watch(cast.logger, clip, frame=0)
+    desk = room.watch(cast.logger, clip, frame=0, hurried=True)
     desk.go(30)
     desk.press("i")
     make(clip, 1, 2)
@@ -92,7 +101,7 @@ def test_a_mark_is_made_across_a_longer_proxy(room, cast, clip):
 
 def test_it_plays_on_at_its_speed(room, cast, clip):
     make(clip, 1, 2)
-    desk = room.watch(cast.logger, clip)
+    desk = room.watch(cast.logger, clip, hurried=True)
     desk.press("Space")
     desk.part("video").evaluate("(video) => (video.playbackRate = 0.25)")  # the seven seconds last for half a minute
     work_off()
@@ -104,7 +113,7 @@ def test_it_plays_on_at_its_speed(room, cast, clip):
 
 
 def test_one_whose_rest_fails_says_why(room, cast, clip):
-    desk = room.watch(cast.logger, clip, frame=0)
+    desk = room.watch(cast.logger, clip, frame=0, hurried=True)
     clip.refresh_from_db()
     clip.proxy_state, clip.proxy_problem = "failed", "connect the drive and ask again."
     clip.save()

@@ -49,7 +49,7 @@ def test_a_drag_marks_and_keeps_both_ends_with_their_pictures(room, cast, clip):
     desk.saved()
     assert [(each.in_frame, each.out_frame) for each in desk.selects()] == [(30, 81)]
     desk.shows(80)
-    assert (desk.number("in-proof"), desk.number("out-proof")) == (30, 80)
+    desk.proves(30, 80)
     expect(desk.part("in")).to_have_text(clip.label(30))
     desk.press("Control+z")
     expect(desk.listed).to_have_count(0)
@@ -72,8 +72,8 @@ def test_an_edge_that_is_dragged_trims_its_select(room, cast, clip):
     desk.saved()
     [select] = desk.selects()
     assert (select.in_frame, select.out_frame) == (20, 96)
-    desk.shows(95)
-    assert (desk.number("in-proof"), desk.number("out-proof")) == (20, 95)
+    desk.shows(20)  # the frame that the hand let go at
+    desk.proves(20, 95)
 
 
 def test_an_edge_dragged_over_the_other_is_refused(room, cast, clip):

@@ -203,8 +203,13 @@ def test_the_proofs_are_those_of_the_marks_just_made(room, cast, clip):
     assert (desk.number("in-proof"), desk.number("out-proof")) == (5, 9)
     desk.mark(15, 20)
     assert (desk.number("in-proof"), desk.number("out-proof")) == (15, 19)
-    desk.listed.first.click()  # what was not taken just now has no proof
-    assert (desk.number("in-proof"), desk.number("out-proof")) == (None, None)
+    desk.listed.first.click()  # one marked earlier has them again
+    desk.proves(5, 9)
+    desk.press("Control+ArrowRight", "Control+ArrowRight")  # and each follows its end
+    desk.proves(7, 9)
+    desk.press("Control+z", "Control+z", "Escape")
+    desk.proves(None, None)
+    assert desk.page.locator("video").count() == 1
 
 
 def test_somebody_who_may_not_mark_is_told_so(room, cast, clip):

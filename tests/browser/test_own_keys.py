@@ -49,7 +49,7 @@ def test_a_key_that_does_something_else_is_refused_with_what_it_does(room, cast,
     desk = room.watch(cast.logger, clip)
     change(desk, "mark in", "l")
     expect(desk.part("keys-said")).to_have_text(
-        "L is “forwards; again for 2, 4, 8 times”: give that another key first."
+        "L is “forwards at your pace; again for 2, 4, 8 times”: give that another key first."
     )
     cast.logger.refresh_from_db()
     assert habits.of(cast.logger)["keys"] == {}

@@ -40,7 +40,7 @@ def full_house(cast, ready_clip, make_clip):
         "held card": f"/cards/{held.id}/",
         "list": f"/lists/{pulled.id}/",
         "productions": "/",
-        **{name: f"/{name}/" for name in ("cards", "selects", "lists", "coverage", "people", "password")},
+        **{name: f"/{name}/" for name in ("cards", "selects", "lists", "coverage", "people", "password", "help")},
     }
 
 

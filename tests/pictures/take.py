@@ -1,6 +1,7 @@
-"""Take the README's pictures from the demo: python -m tests.pictures.take
+"""Take the pictures of the README and of the page "How to log" from the demo: python -m tests.pictures.take
 
-Runs `manage.py demo` in a home of its own (RUSHLIGHT_HOME if set, so that it need not be made again).
+Runs `manage.py demo` in a home of its own (RUSHLIGHT_HOME if set, so that it need not be made again; what is marked for
+the pictures stays in it).
 """
 
 import os
@@ -8,15 +9,20 @@ import re
 import subprocess
 import sys
 import tempfile
+from io import BytesIO
 from pathlib import Path
 
 from PIL import Image
 from playwright.sync_api import Page, sync_playwright
 
+from tests.pictures import walk
+
 HERE = Path(__file__).parent
+HELP = HERE.parent.parent / "review" / "static" / "review" / "help"
 PORT = 8765
 ADDRESS = f"http://127.0.0.1:{PORT}"
 SIZE = {"width": 1440, "height": 900}
+QUALITY = 74  # of the JPEGs: letters stay clear, and a page of them stays under 800 kB
 CHROMIUM = [
     *("--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"),
     *("--disable-component-update", "--disable-sync", "--autoplay-policy=no-user-gesture-required"),
@@ -33,7 +39,8 @@ def main() -> None:
         password = _wait_for_password(demo)
         with sync_playwright() as playwright:
             browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=CHROMIUM)
-            _take_all(browser.new_page(viewport=SIZE), password)
+            _take_readme(_enter(browser.new_page(viewport=SIZE), "maren", password))
+            walk.take(_enter(browser.new_context(viewport=SIZE).new_page(), "ilse", password), ADDRESS, _save_step)
             browser.close()
     finally:
         demo.terminate()
@@ -47,22 +54,23 @@ def _wait_for_password(demo: subprocess.Popen) -> str:
     raise SystemExit("the demo ended before it served")
 
 
-def _take_all(page: Page, password: str) -> None:
+def _enter(page: Page, who: str, password: str) -> Page:
     page.goto(f"{ADDRESS}/sign-in/")
-    page.fill("[name=username]", "maren")
+    page.fill("[name=username]", who)
     page.fill("[name=password]", password)
     page.click("button.main")
+    return page
+
+
+def _take_readme(page: Page) -> None:
     page.goto(f"{ADDRESS}/cards/?production=KB04")
-    page.click("text=KB04-261113-B02")
+    page.get_by_role("link", name="KB04-261113-B02", exact=True).click()
     page.locator(".facts .long").evaluate("line => line.remove()")  # the folder on whatever machine took the picture
     _save(page, "held")
-    page.goto(f"{ADDRESS}/cards/")
-    page.click("text=KB04-261112-A01")
-    page.click("text=A001C001")
-    page.wait_for_selector("#coverage:not(:empty)")  # the page's scripts have begun
+    walk.open_clip(page, ADDRESS, "KB04-261112-A01", "A001C001")
     page.keyboard.press("ArrowDown")
     page.wait_for_selector("#selects li.active")
-    page.wait_for_timeout(1500)  # the filmstrip's sheets come one after the other
+    page.wait_for_timeout(1500)  # the filmstrip's sheets come one after the other, and then the proofs
     _save(page, "watching")
 
 
@@ -72,6 +80,15 @@ def _save(page: Page, name: str) -> None:
     page.screenshot(path=path)
     with Image.open(path) as picture:  # a palette keeps the repository small
         picture.convert("RGB").quantize(192, method=Image.Quantize.MEDIANCUT).save(path, optimize=True)
+
+
+def _save_step(page: Page, name: str, part: tuple[int, int, int, int], width: int) -> None:
+    """The part (x, y, width, height) of the page, `width` pixels wide."""
+    x, y, wide, high = part
+    shot = page.screenshot(clip={"x": x, "y": y, "width": wide, "height": high})
+    with Image.open(BytesIO(shot)) as picture:
+        small = picture.convert("RGB").resize((width, round(high * width / wide)), Image.Resampling.LANCZOS)
+        small.save(HELP / f"{name}.jpg", quality=QUALITY, optimize=True, progressive=True)
 
 
 if __name__ == "__main__":

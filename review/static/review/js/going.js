@@ -1,5 +1,6 @@
 // Ways to go through a clip: to what nobody has seen, from select to select, from speech to speech.
 
+import { leaveFor } from "./arrival.js";
 import { otherSpeech } from "./lanes.js";
 import { gaps } from "./ranges.js";
 import { LINE_LENGTHS } from "./sheet.js";
@@ -70,8 +71,9 @@ export class Going {
     const unseen = gaps([...this.#seen.watched, ...this.#seen.skimmed, ...this.#log.seen], this.#facts.frames);
     const next = unseen.find(([start]) => start > this.#player.frame && start < this.#reach.frames);
     this.#loop?.stop();
+    this.#say(next ? "" : "Nothing unwatched is ahead in this clip: looking for the next \u2026");
     if (next) this.#player.seek(next[0]);
-    else this.#log.flush().finally(() => (location.href = this.#facts.next));
+    else this.#log.flush().finally(() => leaveFor(this.#facts.next, this.#facts));
   }
 
   otherSelect(direction) {

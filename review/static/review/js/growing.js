@@ -3,6 +3,7 @@
 import { call } from "./api.js";
 
 const EVERY = 4000; // ms between looks
+const MOST_LOOKS = 15; // for film, sound and lanes once the proxy is whole
 
 // A length for people: "40 s", "12 min", "1 h 05 min".
 function lasting(seconds) {
@@ -46,6 +47,22 @@ class Growing extends EventTarget {
   }
 }
 
+// The film, the sound and the lanes are made last. This page as the server would write it now knows them.
+async function takeWhatIsMade(sheet) {
+  for (let looks = 0; looks < MOST_LOOKS; looks += 1) {
+    const facts = await factsNow().catch(() => null);
+    if (facts) sheet.take(facts);
+    if (facts?.filmstrip && facts.lanes) return;
+    await new Promise((done) => setTimeout(done, EVERY));
+  }
+}
+
+async function factsNow() {
+  const response = await fetch(location.pathname);
+  const page = new DOMParser().parseFromString(await response.text(), "text/html");
+  return JSON.parse(page.getElementById("facts").textContent);
+}
+
 /** Follow a proxy as it grows: `reach` {frames} is kept true, the player takes what comes, `line` says how far it is. */
 export function followGrowth({ facts, player, sheet, timebase, reach, line }) {
   const show = () => {
@@ -54,7 +71,7 @@ export function followGrowth({ facts, player, sheet, timebase, reach, line }) {
     line.textContent =
       reach.frames < facts.frames
         ? `The first ${lasting(timebase.seconds(reach.frames))} can be watched; the rest is being made.`
-        : "The whole clip can be watched now. Load the page again for its film and its sound on the sheet.";
+        : "The whole clip can be watched now.";
   };
   show();
   if (reach.frames >= facts.frames) return null;
@@ -63,6 +80,7 @@ export function followGrowth({ facts, player, sheet, timebase, reach, line }) {
     reach.frames = row.proxied_frames;
     player.grow(row.proxy, reach.frames);
     show();
+    if (reach.frames >= facts.frames) takeWhatIsMade(sheet);
   });
   growing.addEventListener("failed", ({ detail: row }) => {
     if (line) line.textContent = `The rest could not be made: ${row.proxy_problem}`;

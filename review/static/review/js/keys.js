@@ -8,8 +8,10 @@ const REPEATS = { repeats: true }; // as long as the key is held
 
 export const KEYS = [
   playing(["Space", "K"], "toggle", "play, pause"),
-  playing(["L"], "forwards", "forwards; again for 2, 4, 8 times"),
+  playing(["L"], "forwards", "forwards at your pace; again for 2, 4, 8 times"),
   playing(["J"], "backwards", "backwards; again for 2, 4, 8 times"),
+  playing(["Shift ↑"], "faster", "a faster pace, up to twice"),
+  playing(["Shift ↓"], "slower", "a slower pace"),
   playing(["→"], "frameOn", "one frame on", REPEATS),
   playing(["←"], "frameBack", "one frame back", REPEATS),
   playing(["Shift →"], "secondOn", "one second on", REPEATS),

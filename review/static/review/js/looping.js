@@ -35,14 +35,25 @@ export class Loop extends EventTarget {
 
   #turn(on) {
     this.#on = on;
+    if (on) this.#lookAhead();
     this.dispatchEvent(new Event("change"));
   }
 
+  // A frame's callback comes after its picture: by then the next one may be on the screen. So the clock is read at
+  // every refresh, and the turn is taken before the first frame that is not the select's.
+  #lookAhead() {
+    if (!this.#on) return;
+    const select = this.#chosen();
+    if (select && this.#player.speed > 0 && this.#player.coming >= select.out_frame) this.#player.seek(select.in_frame);
+    requestAnimationFrame(() => this.#lookAhead());
+  }
+
+  // Where the clock was not read in time, and going backwards out of it.
   #shown(frame) {
     if (!this.#on) return;
     const select = this.#chosen();
     if (!select) this.#turn(false);
-    else if (this.#player.speed > 0 && frame >= select.out_frame - 1) this.#player.seek(select.in_frame);
+    else if (this.#player.speed > 0 && frame >= select.out_frame) this.#player.seek(select.in_frame);
   }
 
   // A select that lasts to the clip's end: there the browser stops by itself.

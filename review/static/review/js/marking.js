@@ -41,10 +41,10 @@ export class Marking extends EventTarget {
   open = null; // a mark that has one end: {id, in_frame, out_frame, tags, note, rating}
   #facts;
   #player;
-  #proof;
+  #proofs;
 
-  /** `label(frame)` gives the timecode; `proof(name)` is the canvas for the frame taken as "in" or "out". */
-  constructor({ facts, marks, form, player, timebase, label, proof }) {
+  /** `label(frame)` gives the timecode; `proofs` shows the frames that are taken. */
+  constructor({ facts, marks, form, player, timebase, label, proofs }) {
     super();
     this.marks = marks;
     this.form = form;
@@ -53,7 +53,7 @@ export class Marking extends EventTarget {
     this.catchSeconds = facts.habits.catch_seconds;
     this.#facts = facts;
     this.#player = player;
-    this.#proof = proof;
+    this.#proofs = proofs;
     this.open = form ? this.#readOpen() : null;
     form?.addEventListener("change", ({ detail }) => this.#changed(detail));
   }
@@ -72,7 +72,6 @@ export class Marking extends EventTarget {
   choose(id) {
     this.active = id;
     this.also.clear();
-    for (const name of ["in", "out"]) this.#clearProof(name);
     this.#tell();
   }
 
@@ -92,20 +91,18 @@ export class Marking extends EventTarget {
 
   /** The frame on the screen, with its picture as the proof. */
   take(name) {
-    return this.#player.take(this.#proof(name));
+    return this.#proofs.take(name);
   }
 
   markIn() {
     const frame = this.take("in");
     const answer = markedIn(this.open, frame);
-    if (!answer.range) this.#clearProof("out");
     this.#marked(answer, `In (${this.label(frame)}) is not before the out that was marked: a new mark begins here.`);
   }
 
   markOut() {
     const frame = this.take("out");
     const answer = markedOut(this.open, frame);
-    if (!answer.range && !answer.late) this.#clearProof("in");
     const start = this.label(this.open?.in_frame ?? 0);
     this.#marked(answer, `Out (${this.label(frame)}) is before in (${start}): go on, or mark in again.`);
   }
@@ -129,7 +126,6 @@ export class Marking extends EventTarget {
   /** Make a select of the last seconds: in unscripted footage one knows afterwards. An open mark stays open. */
   catchBack() {
     const [start, end] = caught(this.take("out"), this.catchSeconds, this.timebase);
-    this.#clearProof("in");
     this.also.clear();
     this.#say("");
     this.active = this.marks.make(start, end, { tags: this.form.pinned });
@@ -153,7 +149,6 @@ export class Marking extends EventTarget {
 
   /** Make a select of frames [in_frame, out_frame), as drawn on the sheet. An open mark stays open. */
   drag(in_frame, out_frame) {
-    for (const name of ["in", "out"]) this.#clearProof(name);
     this.also.clear();
     this.#say("");
     this.active = this.marks.make(in_frame, out_frame, { tags: this.form.pinned });
@@ -206,6 +201,7 @@ export class Marking extends EventTarget {
     } catch (problem) {
       if (!(problem instanceof CannotEdit)) throw problem;
       this.#say(problem.message);
+      this.#tell(); // a frame may have been taken that is not the select's
     }
   }
 
@@ -237,11 +233,6 @@ export class Marking extends EventTarget {
     } catch {
       return null;
     }
-  }
-
-  #clearProof(name) {
-    const canvas = this.#proof(name);
-    canvas?.getContext("2d").clearRect(0, 0, canvas.width, canvas.height);
   }
 
   #say(words) {

@@ -11,9 +11,11 @@ export class MarksView {
   #timebase;
   #label;
   #page;
+  #proofs;
 
   /** `page(id)` gives a part of the page, `label(frame)` the timecode; `form` is null where nobody marks. */
-  constructor({ facts, marks, marking, sheet, list, form, keys, timebase, label, page }) {
+  constructor({ facts, marks, marking, sheet, list, form, keys, timebase, label, page, proofs }) {
+    this.#proofs = proofs;
     this.#facts = facts;
     this.#marks = marks;
     this.#marking = marking;
@@ -38,6 +40,7 @@ export class MarksView {
     const { in_frame = null, out_frame = null } = subject ?? {};
     this.#page("in").textContent = in_frame === null ? "–" : this.#label(in_frame);
     this.#page("out").textContent = out_frame === null ? "–" : this.#label(out_frame);
+    this.#proofs.show({ in: in_frame, out: out_frame === null ? null : out_frame - 1 });
     this.#form.show(subject, this.#title(select, all, open));
   }
 

@@ -3,8 +3,10 @@
 const SETTLE = 200; // ms after a pause until the last frame callback has surely come
 const SEEK_TIMEOUT = 400; // ms; a seek to the frame already shown brings no callback
 const SPEEDS = [1, 2, 4, 8];
+const REFRESH = 20; // ms: somewhat more than a screen's, so that what is coming is known before it is shown
 
 export class Player extends EventTarget {
+  pace = 1; // how fast plain playing goes
   #video;
   #timebase;
   #frames;
@@ -15,6 +17,7 @@ export class Player extends EventTarget {
   #timer = 0;
   #settling = 0;
   #reverse = null;
+  #loading = null; // the frame to go to when a longer file is there
 
   constructor(video, timebase, frames) {
     super();
@@ -33,6 +36,17 @@ export class Player extends EventTarget {
   /** The number of the frame on the screen, as of the last frame callback. */
   get frame() {
     return this.#shown;
+  }
+
+  /** The frame that will be on the screen after its next refresh, if it plays on. */
+  get coming() {
+    const ahead = this.#video.paused ? 0 : (REFRESH / 1000) * this.#video.playbackRate;
+    return this.#timebase.frameAt(this.#video.currentTime + ahead);
+  }
+
+  /** The address of what is played. */
+  get source() {
+    return this.#video.src;
   }
 
   get playing() {
@@ -64,10 +78,13 @@ export class Player extends EventTarget {
     this.#stopReverse();
     this.#arrivedNowhere();
     this.#frames = frames;
+    this.#loading = frame;
     this.#video.addEventListener(
       "loadedmetadata",
       () => {
-        this.seek(frame);
+        const to = this.#loading ?? this.#heading;
+        this.#loading = null;
+        this.seek(to);
         if (speed) this.play(speed);
       },
       { once: true },
@@ -82,7 +99,9 @@ export class Player extends EventTarget {
   }
 
   #aim(frame) {
-    this.#wanted = Math.max(0, Math.min(this.#frames - 1, Math.round(frame)));
+    const to = Math.max(0, Math.min(this.#frames - 1, Math.round(frame)));
+    if (this.#loading !== null) return void (this.#loading = to);
+    this.#wanted = to;
     if (!this.#seeking) this.#goOn();
   }
 
@@ -91,7 +110,7 @@ export class Player extends EventTarget {
     this.seek(this.#heading + count);
   }
 
-  play(speed = 1) {
+  play(speed = this.pace) {
     this.#stopReverse();
     clearTimeout(this.#settling);
     this.#video.playbackRate = speed;
@@ -109,13 +128,13 @@ export class Player extends EventTarget {
     else this.play();
   }
 
-  /** Play forwards (1) or backwards (-1); again to go faster, up to eight times. */
+  /** Play forwards (1), first at the pace, or backwards (-1); again to go faster, up to eight times. */
   shuttle(direction) {
     const now = this.speed;
-    const at = SPEEDS.indexOf(Math.abs(now));
-    const speed = Math.sign(now) === direction ? SPEEDS[Math.min(at + 1, SPEEDS.length - 1)] : 1;
-    if (direction > 0) this.play(speed);
-    else this.#playBackwards(speed);
+    const again = Math.sign(now) === direction;
+    const faster = SPEEDS.find((speed) => speed > Math.abs(now)) ?? SPEEDS.at(-1);
+    if (direction > 0) this.play(again ? faster : this.pace);
+    else this.#playBackwards(again ? faster : 1);
   }
 
   /** The frame that is on the screen at this moment, for a mark, drawn on `canvas` as its proof. */
@@ -130,7 +149,7 @@ export class Player extends EventTarget {
 
   // Where it is going, or else is.
   get #heading() {
-    return this.#wanted ?? this.#target ?? this.take();
+    return this.#loading ?? this.#wanted ?? this.#target ?? this.take();
   }
 
   // The decoder's own frame, which knows its time. The callbacks lag behind it while playing, and one is

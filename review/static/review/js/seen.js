@@ -29,7 +29,8 @@ export class Seen extends EventTarget {
     this.watched = answer.watched;
     this.skimmed = answer.skimmed;
     const part = (frames) => `${Math.floor((100 * frames) / this.#facts.frames)} %`;
-    this.#words.textContent = `${part(answer.watched_frames)} watched, ${part(answer.skimmed_frames)} skimmed`;
+    const skimmed = answer.skimmed_frames ? `, ${part(answer.skimmed_frames)} skimmed` : "";
+    this.#words.textContent = `${part(answer.watched_frames)} watched${skimmed}`;
     this.dispatchEvent(new Event("change"));
   }
 }

@@ -9,6 +9,7 @@ const FILM = { top: 4, height: 45 };
 const PEAKS = { top: 51, height: 22 };
 const SEEN = { top: 75, height: 6 };
 const BAND = { top: 2, height: 71 };
+const WORDS = [60, 71]; // where the rows of tags stand
 
 /**
  * Draw frames [from, to) of a line that has room for `room` frames on `width` pixels.
@@ -26,6 +27,8 @@ export function drawLine(pen, { from, to, room, width }, sheet, state, colours) 
   drawSeen(line, state);
   if (sheet.lanes) drawLanes(pen, sheet.lanes, from, to, x, colours);
   for (const select of state.selects) drawSelect(line, select, select.id === state.active);
+  const ends = WORDS.map(() => 0); // of what is written in each row
+  for (const select of state.selects) drawWords(line, select, ends);
   for (const note of state.notes) drawNote(line, note.frame);
   if (state.drag) drawOpen(line, state.drag, state.drag[0]);
   if (state.draft) drawOpen(line, bandOf(state.draft, state.frame), state.draft.in_frame ?? state.draft.out_frame);
@@ -114,21 +117,25 @@ function drawSelect(line, select, active) {
   else pen.fillRect(left, BAND.top + BAND.height - 3, right - left, active ? 4 : 3);
   if (select.in_frame >= from) pen.fillRect(left, BAND.top, 2, BAND.height);
   if (select.out_frame <= to) pen.fillRect(right - 2, BAND.top, 2, BAND.height);
-  drawWords(line, select.tags.join(", "), left, right);
 }
 
-function drawWords({ pen, colours }, words, left, right) {
+// Its tags, in the row below where another select's stand already.
+function drawWords({ pen, from, to, x, colours }, select, ends) {
+  const words = select.tags.join(", ");
+  const [left, right] = [x(Math.max(select.in_frame, from)), x(Math.min(select.out_frame, to))];
   if (!words || right - left < 24) return;
+  pen.font = "600 11px sans-serif";
+  const row = Math.max(0, ends.findIndex((end) => end <= left));
+  ends[row] = Math.min(right, left + 8 + pen.measureText(words).width);
   pen.save();
   pen.beginPath();
   pen.rect(left + 2, PEAKS.top, right - left - 4, PEAKS.height);
   pen.clip();
-  pen.font = "600 11px sans-serif";
   pen.lineWidth = 3;
   pen.strokeStyle = colours.paper;
   pen.fillStyle = colours.ink;
-  pen.strokeText(words, left + 5, PEAKS.top + 14);
-  pen.fillText(words, left + 5, PEAKS.top + 14);
+  pen.strokeText(words, left + 5, WORDS[row]);
+  pen.fillText(words, left + 5, WORDS[row]);
   pen.restore();
 }
 

@@ -43,7 +43,13 @@ export class Sheet extends EventTarget {
     document.addEventListener("light-changed", () => this.#redraw());
     this.#listenToHand(new SheetHand(box, (event) => this.#frameUnder(event), (event, near) => this.#edgeUnder(event, near)));
     this.setLineLength(LINE_LENGTHS.find((seconds) => this.#lineCount(seconds) <= MOST_LINES) ?? LINE_LENGTHS.at(-1));
-    this.#load();
+    this.#load(clip);
+  }
+
+  /** Take what has been made of the clip meanwhile: {filmstrip, peaks, lanes} as the page's facts have them. */
+  take(made) {
+    if (made.filmstrip) this.#holds.film = new Film(made.filmstrip, () => this.#redraw());
+    this.#load(made);
   }
 
   /** What `lanes.json` says; null until it is there, and for a clip that has none. */
@@ -102,10 +108,10 @@ export class Sheet extends EventTarget {
     return Math.floor(frame / this.#perLine);
   }
 
-  #load() {
-    loadLanes(this.#clip.lanes).then((lanes) => ((this.#holds.lanes = lanes), this.#redraw()));
-    if (!this.#clip.peaks) return;
-    fetch(this.#clip.peaks)
+  #load({ lanes: lanesUrl, peaks }) {
+    loadLanes(lanesUrl).then((lanes) => ((this.#holds.lanes = lanes), this.#redraw()));
+    if (!peaks) return;
+    fetch(peaks)
       .then((response) => (response.ok ? response.arrayBuffer() : null))
       .then((bytes) => {
         if (bytes) this.#holds.outline = new Outline(new Uint8Array(bytes), this.#clip.peakChannels);

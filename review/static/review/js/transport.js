@@ -3,6 +3,8 @@
 /** Intents of the key table. */
 export const PLAYING = {
   toggle: ({ player }) => player.toggle(),
+  faster: ({ pace }) => pace.change(1),
+  slower: ({ pace }) => pace.change(-1),
   forwards: ({ player }) => player.shuttle(1),
   backwards: ({ player }) => player.shuttle(-1),
   frameOn: ({ player }) => player.step(1),
@@ -23,9 +25,10 @@ export class Transport extends EventTarget {
   #sound = null;
 
   /** `reach` is {frames} that can be watched, `page(id)` gives a part of the page, `label(frame)` the timecode. */
-  constructor({ player, loop, log, reach, timebase, label, page }) {
+  constructor({ player, pace, loop, log, reach, timebase, label, page }) {
     super();
     this.player = player;
+    this.pace = pace;
     this.loop = loop;
     this.reach = reach;
     this.second = timebase.nominal; // frames

@@ -1,29 +1,29 @@
-// What stands in the way, in one place of the page: what is said of the last act stays beside what hinders sending.
+// What the page has to say: of the last act, at the picture; of what hinders sending, at the list of selects. Both lie
+// over what is there, so that nothing moves under the hand.
 
 export class Trouble {
-  #box;
-  #words = { sending: "", said: "" };
+  #said;
+  #sending;
 
-  constructor(box) {
-    this.#box = box;
+  constructor(said, sending) {
+    this.#said = said;
+    this.#sending = sending;
   }
 
   say(words) {
-    this.#show({ said: words });
+    show(this.#said, words);
   }
 
   /** The link {href, words} is what to do about it. */
   sending(words, link) {
-    this.#show({ sending: words }, link);
+    show(this.#sending, words);
+    if (link) this.#sending.append(" ", newTab(link));
   }
+}
 
-  #show(changes, link) {
-    Object.assign(this.#words, changes);
-    const words = Object.values(this.#words).filter(Boolean).join(" ");
-    this.#box.textContent = words;
-    this.#box.hidden = !words;
-    if (link) this.#box.append(" ", newTab(link));
-  }
+function show(box, words) {
+  box.textContent = words;
+  box.hidden = !words;
 }
 
 function newTab({ href, words }) {

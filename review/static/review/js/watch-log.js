@@ -7,6 +7,7 @@ import { union } from "./ranges.js";
 
 const EVERY = 5000; // ms between batches
 const MOST_SKIPPED = 0.25; // seconds that one callback may lie after another, per unit of speed
+const MOST_SPANS = 500; // in a batch, as the server has it
 
 export class WatchLog {
   #send;
@@ -17,6 +18,7 @@ export class WatchLog {
   #seen = []; // [in, out) of everything shown since the page was opened
   #queue = []; // batches that the server does not have yet
   #number = 0;
+  #tried = 0; // the highest number that the server may have heard of: such a batch stays as it is
   #sending = false;
 
   /**
@@ -77,6 +79,7 @@ export class WatchLog {
     this.#sending = true;
     try {
       while (this.#queue.length) {
+        this.#tried = Math.max(this.#tried, this.#queue[0].number);
         await this.#send(this.#queue[0].number, this.#queue[0].spans, false);
         this.#drop();
       }
@@ -92,6 +95,7 @@ export class WatchLog {
     this.cut();
     this.#gather();
     if (!this.#queue.length) return;
+    this.#tried = this.#number;
     const spans = this.#queue.flatMap((batch) => batch.spans);
     this.#send(this.#number, spans, true).then(() => this.#keep([]), () => {});
   }
@@ -110,9 +114,31 @@ export class WatchLog {
       this.#open = speed > 0 ? { ...goingOn, in_frame: out_frame } : { ...goingOn, out_frame: in_frame };
     }
     if (!this.#done.length) return;
-    this.#number += 1;
-    this.#queue.push({ number: this.#number, spans: this.#done });
+    if (!this.#addedToLast()) this.#queue.push({ number: (this.#number += 1), spans: this.#done });
     this.#done = [];
     this.#keep(this.#queue);
   }
+
+  // While the server is away the last batch takes in what comes, and spans that go on are one: hours fit in a few words.
+  #addedToLast() {
+    const last = this.#queue.at(-1);
+    if (!last || last.number <= this.#tried) return false;
+    const spans = joined([...last.spans, ...this.#done]);
+    if (spans.length > MOST_SPANS) return false;
+    last.spans = spans;
+    return true;
+  }
+}
+
+// Spans of which one goes on where the one before it ended, forwards or backwards, at the same speed, as one.
+function joined(spans) {
+  const made = [];
+  for (const span of spans) {
+    const last = made.at(-1);
+    const alike = last && last.speed === span.speed && last.muted === span.muted;
+    if (alike && last.out_frame === span.in_frame) last.out_frame = span.out_frame;
+    else if (alike && last.in_frame === span.out_frame) last.in_frame = span.in_frame;
+    else made.push({ ...span });
+  }
+  return made;
 }

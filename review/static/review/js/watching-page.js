@@ -1,6 +1,7 @@
 // The watching page: ties its parts together.
 
 import { AnglesPanel } from "./angles-panel.js";
+import { arrival } from "./arrival.js";
 import { bindButtons, showKeys } from "./buttons.js";
 import { Carrying } from "./carrying.js";
 import { ClapDialog } from "./clap.js";
@@ -18,8 +19,9 @@ import { MARKING, Marking } from "./marking.js";
 import { MarksView } from "./marks-view.js";
 import { Marks } from "./marks.js";
 import { Outbox } from "./outbox.js";
+import { Pace } from "./pace.js";
 import { Player } from "./player.js";
-import { showProofs } from "./proofs.js";
+import { Proofs } from "./proofs.js";
 import { showSending } from "./saved-line.js";
 import { Seen } from "./seen.js";
 import { sendSelect } from "./select-calls.js";
@@ -40,7 +42,7 @@ const timebase = new Timebase(...facts.rate, facts.drop);
 const label = (frame) => timebase.label(facts.start + frame);
 const page = (id) => document.getElementById(id);
 const backToPage = () => page("main").focus({ preventScroll: true });
-const trouble = new Trouble(page("trouble"));
+const trouble = new Trouble(page("trouble"), page("sending"));
 const say = (words) => trouble.say(words);
 
 // Marks ----------------------------------------------------------------------------------------
@@ -58,9 +60,9 @@ const form = facts.mayMark ? new MarkForm(page("mark"), facts.tags, keys.letters
 const reach = { frames: facts.proxied }; // that can be watched: all, but of a clip whose proxy is still being made
 const player = facts.proxy ? new Player(page("video"), timebase, reach.frames) : null;
 const where = () => player?.frame ?? facts.frame;
-const proof = (name) => page(`${name}-proof`);
-const marking = new Marking({ facts, marks, form, player, timebase, label, proof });
-const view = new MarksView({ facts, marks, marking, sheet, list, form, keys, timebase, label, page });
+const proofs = new Proofs(player, timebase, (name) => page(`${name}-proof`));
+const marking = new Marking({ facts, marks, form, player, timebase, label, proofs });
+const view = new MarksView({ facts, marks, marking, sheet, list, form, keys, timebase, label, page, proofs });
 
 keys.addEventListener("change", () => form?.setTaken(keys.letters));
 form?.addEventListener("done", backToPage);
@@ -76,9 +78,10 @@ outbox.addEventListener("refused", ({ detail: { id, wish, problem } }) => {
 const seen = new Seen(facts, page("coverage"));
 const send = (batch, spans, leaving) => seen.send(batch, spans, leaving);
 const log = new WatchLog(timebase, send, (batches) => keepWatched(facts, batches));
+const pace = player && new Pace(player, page("pace"), facts.person);
 const loop = player && new Loop(player, () => marks.get(marking.active));
 const going = new Going({ player, marks, marking, sheet, seen, log, loop, facts, reach, timebase, label, say });
-const transport = player && new Transport({ player, loop, log, reach, timebase, label, page });
+const transport = player && new Transport({ player, pace, loop, log, reach, timebase, label, page });
 
 seen.addEventListener("change", () => sheet.show({ watched: seen.watched, skimmed: seen.skimmed }));
 loop?.addEventListener("words", ({ detail: words }) => say(words));
@@ -89,20 +92,11 @@ function goTo(frame) {
 }
 
 sheet.addEventListener("go", ({ detail: frame }) => goTo(frame));
-sheet.addEventListener("mark", ({ detail: range }) => facts.mayMark && drawn(() => marking.drag(...range)));
-sheet.addEventListener("trim", ({ detail: edge }) => facts.mayMark && drawn(() => marking.dragEdge(edge)));
+sheet.addEventListener("mark", ({ detail: range }) => facts.mayMark && (player?.pause(), marking.drag(...range)));
+sheet.addEventListener("trim", ({ detail: edge }) => facts.mayMark && (player?.pause(), marking.dragEdge(edge)));
 list.addEventListener("choose", ({ detail: id }) => going.toSelect(id));
 list.addEventListener("also", ({ detail: id }) => marking.chooseAlso(id));
 list.addEventListener("drop", ({ detail: id }) => marks.forget(id));
-
-// A select that the hand made or trimmed on the sheet, with the pictures of its ends.
-function drawn(work) {
-  work();
-  const select = marks.get(marking.active);
-  if (!select || !player) return;
-  player.pause();
-  showProofs(player, [["in", select.in_frame], ["out", select.out_frame - 1]], proof);
-}
 
 // What is beside the clip ----------------------------------------------------------------------
 
@@ -140,7 +134,7 @@ const PAGE = {
   nextAngle: () => hop(1),
   angleBefore: () => hop(-1),
   remark: () => page("remark").focus(),
-  letGo: () => (loop?.stop(), marking.letGo()),
+  letGo: () => (loop?.stop(), say(""), marking.letGo()),
   help: () => help.open(),
 };
 const ANYWAY = new Set(["help", "remark"]); // where there is nothing to play, too
@@ -158,7 +152,7 @@ function act(intent) {
 
 bind(document, (key) => keys.rowOf(key), act, (letter) => Boolean(marking.subject && form?.toggleKey(letter)));
 bindButtons(document, act, keys);
-bindStints(document.querySelectorAll("#take, [data-hand-back]"), facts, say);
+bindStints(page("stints"), facts, label, say);
 page("clap-button")?.addEventListener("click", () => clap.open());
 page("remark").addEventListener("keydown", ({ key }) => ["Enter", "Escape"].includes(key) && (page("remark").blur(), backToPage()));
 loop?.addEventListener("change", () => page("loop")?.setAttribute("aria-pressed", String(loop.on)));
@@ -174,6 +168,8 @@ page("line-length").addEventListener("change", (event) => sheet.setLineLength(Nu
 sheet.addEventListener("lines", () => (page("line-length").value = sheet.lineLength));
 
 // Beginning ------------------------------------------------------------------------------------
+
+const arrived = arrival(facts);
 
 if (player) {
   const growing = followGrowth({ facts, player, sheet, timebase, reach, line: page("growing") });
@@ -204,6 +200,10 @@ addEventListener("pagehide", () => document.activeElement?.blur()); // a note th
 const writing = () => form?.writing ?? null;
 new Company({ facts, marks, sheet, label, where, writing }, { here: page("here"), remark: page("remark") });
 view.show();
+if (arrived) {
+  say(arrived);
+  player?.addEventListener("change", () => say(""), { once: true }); // it lies over the picture
+}
 showKeys(document, keys);
 showSending(outbox, store, page("saved"), (words, link) => trouble.sending(words, link));
 outbox.send();

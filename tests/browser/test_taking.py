@@ -1,0 +1,42 @@
+"""Taking a clip on and handing it back, on its page."""
+
+from playwright.sync_api import expect
+
+from review import stints
+from review.models import Stint
+
+
+def test_a_clip_is_taken_and_handed_back_and_the_page_stays_as_it_is(room, cast, ready_clip):
+    clip = ready_clip(frames=150)
+    desk = room.watch(cast.logger, clip)
+    desk.go(30)
+    desk.press("i")
+    desk.part("take").click()
+    expect(desk.part("stints")).to_contain_text(f"logger has {clip.label(0)}–{clip.label(150)}")
+    expect(desk.part("take")).to_be_hidden()
+    expect(desk.part("trouble")).to_contain_text("“next unwatched” passes it by")
+    desk.shows(30)
+    expect(desk.part("about-which")).to_contain_text("In is marked")
+    assert Stint.objects.get(ended_at=None).logger == cast.logger
+    desk.page.get_by_role("button", name="Hand back").click()
+    expect(desk.part("take")).to_be_visible()
+    expect(desk.part("stints")).not_to_contain_text("logger has")
+    assert not Stint.objects.filter(ended_at=None).exists()
+
+
+def test_what_somebody_took_meanwhile_is_refused_with_words(room, cast, ready_clip):
+    room.expected.append("409|400|403")
+    clip = ready_clip(frames=150)
+    desk = room.watch(cast.logger, clip)
+    stints.take(cast.owner, clip)
+    desk.part("take").click()
+    expect(desk.part("trouble")).to_contain_text("owner")
+    expect(desk.part("take")).to_be_visible()
+
+
+def test_the_stint_of_somebody_else_has_no_button_to_end_it(room, cast, ready_clip):
+    clip = ready_clip(frames=150)
+    stints.take(cast.owner, clip)
+    desk = room.watch(cast.logger, clip)
+    expect(desk.part("stints")).to_contain_text("owner has")
+    expect(desk.page.get_by_role("button", name="Hand back")).to_have_count(0)
