@@ -3,7 +3,7 @@
 import os
 import warnings
 
-from celery import Celery
+from celery import Celery, signals
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "logging_app.settings")
 
@@ -13,3 +13,20 @@ warnings.filterwarnings("ignore", message="You're running the worker with superu
 app = Celery("rushlight")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks(["review"])
+
+_heartbeats = []
+
+
+@signals.worker_ready.connect
+def _begin_heartbeat(sender, **about):
+    from review.workers import Heartbeat  # the models are there once Django has been set up
+
+    heartbeat = Heartbeat(sender.hostname, sorted(sender.app.amqp.queues.consume_from))
+    heartbeat.start()
+    _heartbeats.append(heartbeat)
+
+
+@signals.worker_shutdown.connect
+def _end_heartbeat(sender, **about):
+    while _heartbeats:
+        _heartbeats.pop().stop()

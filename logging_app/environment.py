@@ -1,25 +1,38 @@
 """Reading settings from the environment, with refusals that name the variable."""
 
+import difflib
 import os
 import secrets
+import zoneinfo
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
+_PREFIX, _OF_THE_TESTS = "RUSHLIGHT_", "RUSHLIGHT_TEST_"
+_asked: set[str] = set()  # every name that a setting is read from
+_LEAST_SECRET = 50  # characters: what Django's own deployment check asks for
+
 
 def text(name: str, default: str = "") -> str:
+    _asked.add(name)
     return os.environ.get(name, "").strip() or default
 
 
 def secret_text(name: str) -> str:
     """The secret in NAME, or in the file that NAME_FILE points at; '' when neither is set."""
-    if text(name) or not text(f"{name}_FILE"):
-        return text(name)
+    given, file = text(name), text(f"{name}_FILE")
+    if given or not file:
+        return given
     try:
-        return Path(text(f"{name}_FILE")).read_text().strip()
+        kept = Path(file).read_text().strip()
     except OSError as problem:
-        raise ImproperlyConfigured(f"{name}_FILE: cannot read {text(f'{name}_FILE')} ({problem.strerror})") from None
+        raise ImproperlyConfigured(f"{name}_FILE: cannot read {file} ({problem.strerror})") from None
+    except UnicodeDecodeError:
+        raise ImproperlyConfigured(f"{name}_FILE: {file} is not text") from None
+    if not kept:
+        raise ImproperlyConfigured(f"{name}_FILE: {file} is empty; write the secret in it")
+    return kept
 
 
 def flag(name: str) -> bool:
@@ -29,6 +42,65 @@ def flag(name: str) -> bool:
     if value in ("0", "no", "false", "off"):
         return False
     raise ImproperlyConfigured(f"{name} is {value!r}; write yes or no")
+
+
+def one_of(name: str, choices: tuple[str, ...], default: str) -> str:
+    value = text(name, default)
+    if value not in choices:
+        raise ImproperlyConfigured(f"{name} is {value!r}; write one of {', '.join(choices)}")
+    return value
+
+
+def time_zone(name: str, default: str) -> str:
+    value = text(name, default)
+    try:
+        zoneinfo.ZoneInfo(value)
+    except (ValueError, OSError, zoneinfo.ZoneInfoNotFoundError):
+        raise ImproperlyConfigured(f"{name} is {value!r}; write a time zone such as Europe/Oslo") from None
+    return value
+
+
+def hosts(name: str, default: str) -> list[str]:
+    """Host names separated by commas, without a scheme or a port."""
+    found = [each.strip() for each in text(name, default).split(",") if each.strip()]
+    wrong = [each for each in found if "/" in each or (":" in each and not each.startswith("["))]
+    if wrong or not found:
+        raise ImproperlyConfigured(
+            f"{name} is {text(name)!r}; write host names alone, separated by commas, such as logging.example,localhost"
+        )
+    return found
+
+
+def queue(name: str) -> str:
+    """The address of the queue, or '' for the one-machine form."""
+    url = secret_text(name)
+    try:
+        parts = urlsplit(url)
+        fits = not url or (parts.scheme in ("redis", "rediss") and parts.hostname and parts.port != 0)
+    except ValueError:
+        fits = False
+    if not fits:
+        raise ImproperlyConfigured(f"{name} must look like redis://host:6379/0")
+    return url
+
+
+def location(name: str) -> str:
+    """The path of a location in nginx, or ''."""
+    value = text(name)
+    if value and (not value.startswith("/") or value.endswith("/")):
+        raise ImproperlyConfigured(f"{name} is {value!r}; write a path that starts with / and does not end so: /sent")
+    return value
+
+
+def refuse_unknown() -> None:
+    """Raise for a variable that looks like ours and is not: a misspelt setting would be left out in silence.
+    Called when every setting has been read."""
+    known = {name for name in _asked if name.startswith(_PREFIX)}
+    for name in sorted(os.environ):
+        if name.startswith(_PREFIX) and not name.startswith(_OF_THE_TESTS) and name not in known:
+            near = difflib.get_close_matches(name, known, 1)
+            hint = f"did you mean {near[0]}?" if near else "the README's table has them all"
+            raise ImproperlyConfigured(f"{name} is no setting of Rushlight; {hint}")
 
 
 def folder(name: str, default: Path) -> Path:
@@ -98,6 +170,10 @@ def database(name: str, sqlite_file: Path) -> dict:
 def secret(name: str, kept_in: Path) -> str:
     """The secret that the environment gives (as secret_text), or one made once and kept."""
     if given := secret_text(name):
+        if len(given) < _LEAST_SECRET:
+            raise ImproperlyConfigured(
+                f"{name} has {len(given)} characters; it needs {_LEAST_SECRET} or more: openssl rand -base64 48"
+            )
         return given
     try:
         return kept_in.read_text().strip()

@@ -1,37 +1,47 @@
 """Every setting, read from the environment. The README's table lists the variables."""
 
 import hashlib
+import tomllib
+from datetime import timedelta
 from pathlib import Path
+
+from django.core.exceptions import ImproperlyConfigured
 
 from logging_app import environment
 
 BASE_DIR = Path(__file__).resolve().parent.parent
+VERSION = tomllib.loads((BASE_DIR / "pyproject.toml").read_text())["project"]["version"]
 
 # Rushlight's own -------------------------------------------------------------------------------
 
 HOME = environment.folder("RUSHLIGHT_HOME", BASE_DIR / "rushlight-home")
 CARD_ROOTS = environment.folders("RUSHLIGHT_CARDS", HOME / "cards")
 MEDIA_HOME = HOME / "media"  # proxies, filmstrips, peaks: all of it can be made again
-QUEUE_URL = environment.text("RUSHLIGHT_QUEUE")
-ACCEL_PREFIX = environment.text("RUSHLIGHT_ACCEL")  # the internal nginx location that serves MEDIA_HOME
+QUEUE_URL = environment.queue("RUSHLIGHT_QUEUE")
+ACCEL_PREFIX = environment.location("RUSHLIGHT_ACCEL")  # the internal nginx location that serves MEDIA_HOME
 SCAN_EVERY = environment.seconds("RUSHLIGHT_SCAN_EVERY", 15)
 SETTLE = environment.seconds("RUSHLIGHT_SETTLE", 30)  # a folder that changed since is still being copied
 CHECK_RATE = environment.megabytes_a_second("RUSHLIGHT_CHECK_RATE", 0)  # of one check; 0: as fast as it can
 
 # The embedded form is one machine: it alone may assume that no other worker is alive.
 EMBEDDED = not QUEUE_URL
+METRICS_TOKEN = environment.secret_text("RUSHLIGHT_METRICS_TOKEN")  # '': this machine alone may read them
 
 # Django ----------------------------------------------------------------------------------------
 
 SECRET_KEY = environment.secret("RUSHLIGHT_SECRET_KEY", HOME / "secret-key")
 DEBUG = environment.flag("RUSHLIGHT_DEBUG")
-ALLOWED_HOSTS = environment.text("RUSHLIGHT_HOSTS", "*" if EMBEDDED else "localhost").split(",")
+ALLOWED_HOSTS = environment.hosts("RUSHLIGHT_HOSTS", "*" if EMBEDDED else "localhost")
 BEHIND_TLS = environment.flag("RUSHLIGHT_TLS")
+BEHIND_NGINX = bool(ACCEL_PREFIX) or BEHIND_TLS  # which says where a request came from
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ALLOWED_HOSTS if BEHIND_TLS and host != "*"]
 if BEHIND_TLS:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = True
     SECURE_HSTS_SECONDS = 31_536_000
+    SECURE_REDIRECT_EXEMPT = [r"^(healthz|readyz|metrics)$"]  # asked from inside, in plain HTTP
+# Whether its subdomains are all HTTPS, and whether browsers are to know it beforehand, is for who owns the host name.
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -41,12 +51,13 @@ INSTALLED_APPS = [
     "whitenoise.runserver_nostatic",
     "django.contrib.staticfiles",
     "rest_framework",
-    "rest_framework.authtoken",
     "drf_spectacular",
+    "axes",
     "review",
 ]
 
 MIDDLEWARE = [
+    "review.logs.RequestLines",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -56,6 +67,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "review.pages.headers.ContentSecurityPolicy",
+    "axes.middleware.AxesMiddleware",
 ]
 
 ROOT_URLCONF = "logging_app.urls"
@@ -77,8 +89,22 @@ TEMPLATES = [
 ]
 
 DATABASES = {"default": environment.database("RUSHLIGHT_DATABASE", HOME / "rushlight.sqlite3")}
+if not EMBEDDED and DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    raise ImproperlyConfigured(
+        "RUSHLIGHT_QUEUE is set, so several machines write: set RUSHLIGHT_DATABASE to a PostgreSQL they share"
+    )
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 AUTH_USER_MODEL = "review.Person"
+AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
+# Ten wrong passwords for a name from one address close it there for a while (review/signing_in.py).
+AXES_FAILURE_LIMIT = 10
+AXES_COOLOFF_TIME = timedelta(minutes=15)
+AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_LOCKOUT_CALLABLE = "review.signing_in.closed"
+AXES_CLIENT_IP_CALLABLE = "review.signing_in.address_of"
+AXES_RESET_ON_SUCCESS = True
+AXES_DISABLE_ACCESS_LOG = True
+AXES_VERBOSE = False
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 8}},
 ]
@@ -90,7 +116,7 @@ LOGOUT_REDIRECT_URL = "sign-in"
 LANGUAGE_CODE = "en-gb"
 USE_I18N = False
 USE_TZ = True
-TIME_ZONE = environment.text("TZ", "UTC")
+TIME_ZONE = environment.time_zone("TZ", "UTC")
 
 # Static files carry a digest of them all in their address, so browsers keep them for ever and modules
 # can import each other by plain relative names: nothing is rewritten.
@@ -112,7 +138,7 @@ def WHITENOISE_IMMUTABLE_FILE_TEST(path, url):
 
 REST_FRAMEWORK = {
     "DEFAULT_AUTHENTICATION_CLASSES": [
-        "rest_framework.authentication.TokenAuthentication",
+        "review.api.authentication.TokenAuthentication",
         "rest_framework.authentication.SessionAuthentication",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
@@ -137,6 +163,9 @@ CELERY_TASK_ACKS_LATE = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None  # a queue that is away for an hour is still waited for
+# A job goes on when the queue goes away: the row is the truth, and a message that comes again does no harm.
+CELERY_WORKER_CANCEL_LONG_RUNNING_TASKS_ON_CONNECTION_LOSS = False
 CELERY_TIMEZONE = TIME_ZONE
 if EMBEDDED:
     _QUEUE = HOME / "queue"
@@ -153,8 +182,18 @@ if EMBEDDED:
 else:
     CELERY_BROKER_URL = QUEUE_URL
     # Longer than any one job: an unacknowledged message is delivered again after it.
-    CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 6 * 3600}
-JOB_QUEUES = ["check", "copy", "pictures", "proxy", "section"]  # one a kind of job; workers take turns at them
+    CELERY_BROKER_TRANSPORT_OPTIONS = {
+        "visibility_timeout": 6 * 3600,
+        "socket_connect_timeout": 3,  # seconds; a page does not wait longer for a queue that is away
+        "socket_keepalive": True,
+    }
+# Each kind of job has a queue. These are the workers, and the queues that each takes turns at: what somebody is
+# looking at (pictures) never waits behind a check or an encode, and those do not wait for each other.
+JOB_QUEUES = {
+    "checks": ["check", "copy"],
+    "quick": ["pictures"],
+    "encodes": ["stringout", "proxy", "section"],
+}
 UPKEEP_QUEUE = "upkeep"  # scans and sweeps, for a worker of their own
 CELERY_TASK_DEFAULT_QUEUE = UPKEEP_QUEUE
 CELERY_BEAT_SCHEDULE = {
@@ -162,10 +201,35 @@ CELERY_BEAT_SCHEDULE = {
     "sweep": {"task": "review.tasks.sweep", "schedule": 15, "options": {"expires": 15}},
 }
 
+# Log lines: one an event, with the ids of its request and job (review/logs.py) ---------------------
+
+_LEVELS = ("DEBUG", "INFO", "WARNING", "ERROR")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s %(message)s"}},
-    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
-    "root": {"handlers": ["stderr"], "level": environment.text("RUSHLIGHT_LOG_LEVEL", "WARNING")},
+    "formatters": {"line": {"()": "review.logs.OneLine"}},
+    "filters": {"faults": {"()": "review.logs.OnlyFaults"}},
+    "handlers": {
+        "stderr": {
+            "class": "logging.StreamHandler",
+            "formatter": "line",
+            "level": environment.one_of("RUSHLIGHT_LOG_LEVEL", _LEVELS, "WARNING"),
+        },
+        "of the job": {"class": "review.logs.KeptWithTheJob", "formatter": "line"},
+    },
+    "root": {"handlers": ["stderr", "of the job"], "level": "WARNING"},
+    # Our own, and what the workers' programs say of themselves, reach the handlers at INFO whatever is shown.
+    "loggers": {
+        "review": {"level": "INFO"},
+        "celery": {"level": "INFO"},
+        "django.request": {"filters": ["faults"]},
+        # A line for each message that is sent, comes and is done with: the job's own lines tell it already.
+        "celery.beat": {"level": "WARNING"},
+        "celery.worker.strategy": {"level": "WARNING"},
+        "celery.app.trace": {"level": "WARNING"},
+    },
 }
+if environment.text("RUSHLIGHT_LOG_LEVEL") == "DEBUG":
+    LOGGING["root"]["level"] = LOGGING["loggers"]["review"]["level"] = "DEBUG"
+
+environment.refuse_unknown()

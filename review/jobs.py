@@ -14,14 +14,15 @@ import threading
 import time
 import uuid
 from collections.abc import Callable
-from contextlib import contextmanager, suppress
-from datetime import timedelta
+from contextlib import contextmanager
+from datetime import datetime, timedelta
 from functools import partial
 
-from django.db import IntegrityError, connection, transaction
+from django.db import DatabaseError, IntegrityError, InterfaceError, OperationalError, connection, transaction
 from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
 
+from review import logs
 from review.models import Card, Clip, Copy, Job, Stringout
 
 SILENT_AFTER = timedelta(seconds=90)  # a run that is alive says so every PULSE_EVERY
@@ -34,6 +35,7 @@ PULSE_EVERY = 15.0  # seconds
 log = logging.getLogger(__name__)
 
 OPEN = (Job.State.WAITING, Job.State.RUNNING)
+DATABASE_AWAY = (OperationalError, InterfaceError)  # or full, or locked for too long: it says nothing of the job
 
 _courier: Callable[[Job], None] | None = None
 
@@ -73,6 +75,7 @@ def ask(
             if job is None:
                 continue  # it ended in this very moment
             return job
+        log.info("job %s asked for: %s, because %s", job.id, job, job.why)
         transaction.on_commit(partial(send, job.id))
         return job
 
@@ -99,12 +102,19 @@ class Run:
         self._last_written = 0.0
 
     def progress(self, done: int, total: int) -> None:
-        """Say how far the job is, at most once a second. Raises JobLost when it is held by another run."""
+        """Say how far the job is, at most once a second. Raises JobLost when it is held by another run. The work goes on
+        while the database is away: it is not asked for again until there is something to write."""
         now = time.monotonic()
         if now - self._last_written < PROGRESS_EVERY:
             return
         self._last_written = now
-        self._update(done=done, total=total, heartbeat=timezone.now())
+        try:
+            self._update(done=done, total=total, heartbeat=timezone.now())
+        except DATABASE_AWAY as problem:
+            if connection.in_atomic_block:
+                raise
+            log.warning("how far job %s is could not be written: %s", self.job.id, problem)
+            connection.close_if_unusable_or_obsolete()
 
     def resume(self, done: int) -> None:
         """Say that an earlier run had done so much already, so that what is left can be told from the rest."""
@@ -113,8 +123,9 @@ class Run:
     def finish(self) -> None:
         self._update(state=Job.State.DONE, error="", finished_at=timezone.now())
 
-    def fail(self, reason: str) -> None:
-        self._update(state=Job.State.FAILED, error=reason, finished_at=timezone.now())
+    def fail(self, reason: str, said: str = "") -> None:
+        """`said`: the last lines that the run wrote, for those who look into it."""
+        self._update(state=Job.State.FAILED, error=reason, log=said, finished_at=timezone.now())
 
     def hold(self) -> None:
         """Inside a transaction: make sure that what follows is still this run's to write."""
@@ -139,6 +150,7 @@ def claim(job_id: int) -> Run | None:
         resumed=0,
         total=0,
         error="",
+        log="",
         finished_at=None,
     )
     if not taken:
@@ -149,17 +161,38 @@ def claim(job_id: int) -> Run | None:
 @contextmanager
 def ending(run: Run):
     """Finish the job when the block ends, or fail it with the reason. A run that lost its claim just stops."""
-    with suppress(JobLost), _pulse(run):
+    with logs.about_job(run.job.id) as lines_so_far, _pulse(run):
+        log.info("begun: %s, try %s", run.job, run.job.attempts)
+        began = time.monotonic()
         try:
-            yield
-            run.finish()
+            try:
+                yield
+                run.finish()
+                log.info("done in %.1f seconds", time.monotonic() - began)
+            except JobLost:
+                raise
+            except JobFailed as reason:
+                log.warning("failed: %s", reason)
+                run.fail(str(reason), lines_so_far())
+            except DATABASE_AWAY as problem:
+                log.warning("the database does not answer: %s", problem)
+                _give_back(run)
+            except Exception as fault:
+                log.exception("job %s (%s) ran into a fault", run.job.id, run.job)
+                run.fail(
+                    f"This is a fault in Rushlight, not in the card: {type(fault).__name__}: {fault}", lines_so_far()
+                )
         except JobLost:
-            raise
-        except JobFailed as reason:
-            run.fail(str(reason))
-        except Exception as fault:
-            log.exception("job %s (%s) ran into a fault", run.job.id, run.job)
-            run.fail(f"This is a fault in Rushlight, not in the card: {type(fault).__name__}: {fault}")
+            log.info("given up: another run has it, or nobody wants it any more")
+
+
+def _give_back(run: Run) -> None:
+    """Leave the job to another run: at once, or to the sweep when that cannot be written either."""
+    connection.close_if_unusable_or_obsolete()
+    try:
+        _free(Job.objects.filter(id=run.job.id, claim=run.claim, state=Job.State.RUNNING))
+    except DATABASE_AWAY as problem:
+        log.warning("job %s could not be given back (%s); the sweep does it", run.job.id, problem)
 
 
 @contextmanager
@@ -170,10 +203,13 @@ def _pulse(run: Run):
     def beat():
         while not ended.wait(PULSE_EVERY):
             held = Job.objects.filter(id=run.job.id, claim=run.claim, state=Job.State.RUNNING)
-            alive = held.update(heartbeat=timezone.now())
-            connection.close()
-            if not alive:
-                return
+            try:
+                if not held.update(heartbeat=timezone.now()):
+                    return
+            except DatabaseError as problem:  # it is away; a beat that comes late is better than none ever again
+                log.warning("the heartbeat of job %s could not be written: %s", run.job.id, problem)
+            finally:
+                connection.close()
 
     threading.Thread(target=beat, daemon=True).start()
     try:
@@ -198,6 +234,7 @@ def retry(job: Job) -> Job:
 def sweep() -> None:
     """Give jobs of silent runs to others (or fail them after too many tries) and send lost messages again."""
     now = timezone.now()
+    _forget_the_future(now)
     _free(Job.objects.filter(state=Job.State.RUNNING, heartbeat__lt=now - SILENT_AFTER))
     begun = Job.objects.exclude(state=Job.State.WAITING).filter(kind=OuterRef("kind"))
     lost = (
@@ -209,11 +246,25 @@ def sweep() -> None:
         send(job_id)
 
 
+def _forget_the_future(now: datetime) -> None:
+    """After the clock was set back, what was written by the clock as it was counts as of now: a silent run, or a lost
+    message, is waited for no longer than any other."""
+    opened = Job.objects.filter(state__in=OPEN)
+    for field in ("heartbeat", "sent_at", "created"):
+        opened.filter(**{f"{field}__gt": now + SILENT_AFTER}).update(**{field: now})
+
+
 def restart() -> None:
     """At the start of the one-machine form: nobody else is alive, so every open job is free and is sent anew."""
     _free(Job.objects.filter(state=Job.State.RUNNING))
     for job_id in Job.objects.filter(state=Job.State.WAITING).order_by("id").values_list("id", flat=True):
         send(job_id)
+
+
+def begin_anew() -> None:
+    """After the rows were put back from a backup: whoever ran or carried the open jobs is not there any more. The next
+    sweep sends them."""
+    Job.objects.filter(state__in=OPEN).update(state=Job.State.WAITING, claim=None, sent_at=None)
 
 
 def _free(silent) -> None:

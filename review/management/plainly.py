@@ -12,10 +12,12 @@ class PlainCommand(BaseCommand):
     """Subclasses write `run`; a Refusal becomes the error line. The tables are brought up to date first."""
 
     requires_system_checks: list = []
+    tables_first = True
 
     def handle(self, *args, **options):
         try:
-            bring_tables_up_to_date()
+            if self.tables_first:
+                bring_tables_up_to_date()
             return self.run(**options)
         except Refusal as refusal:
             raise CommandError(" ".join(refusal.message.split())) from None

@@ -20,7 +20,7 @@ from review.refusals import Refusal
 
 _PR_SET_PDEATHSIG = 1
 _GRACE = 5.0  # seconds to stop by itself
-_MOST_REVIVALS = 5  # a minute
+_MOST_REVIVALS = 5  # of one child, a minute
 
 
 class Children:
@@ -29,7 +29,7 @@ class Children:
     def __init__(self):
         self._running: dict[str, subprocess.Popen] = {}
         self._arguments: dict[str, tuple[str, ...]] = {}
-        self._revivals: list[float] = []  # when; by the monotonic clock
+        self._revivals: dict[str, list[float]] = {}  # when; by the monotonic clock
 
     def start(self, name: str, *arguments: str) -> None:
         self._arguments[name] = arguments
@@ -52,8 +52,9 @@ class Children:
     def revive(self, name: str) -> bool:
         """Start a child that has ended again, unless that has happened too often in the last minute."""
         now = time.monotonic()
-        self._revivals = [each for each in self._revivals if now - each < 60] + [now]
-        if len(self._revivals) > _MOST_REVIVALS:
+        recent = [each for each in self._revivals.get(name, ()) if now - each < 60] + [now]
+        self._revivals[name] = recent
+        if len(recent) > _MOST_REVIVALS:
             return False
         with suppress(ProcessLookupError):
             os.killpg(self._running[name].pid, signal.SIGKILL)  # what it started goes with it
@@ -126,13 +127,19 @@ def make_queue() -> None:
 
 
 def start_workers(children: Children) -> None:
-    """One worker with a process a core for jobs, and a small one that scans, sweeps and keeps the time."""
+    """A worker with a process a core for checks and encodes, one for what somebody is looking at, and a small one that
+    scans, sweeps and keeps the time."""
     quiet = ("--loglevel", "WARNING", "--without-gossip", "--without-mingle", "--without-heartbeat")
     app = ("celery", "--app", "logging_app", "--quiet", "worker")
+    quick = settings.JOB_QUEUES["quick"]
+    slow = [queue for queues in settings.JOB_QUEUES.values() for queue in queues if queue not in quick]
     children.start(
         "worker",
-        *(*app, "--hostname", "jobs@%h", "--queues", ",".join(settings.JOB_QUEUES)),
+        *(*app, "--hostname", "jobs@%h", "--queues", ",".join(slow)),
         *("--concurrency", str(os.cpu_count() or 1), *quiet),
+    )
+    children.start(
+        "quick worker", *app, "--hostname", "quick@%h", "--queues", ",".join(quick), "--pool", "solo", *quiet
     )
     children.start(
         "upkeep worker",

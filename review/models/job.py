@@ -35,6 +35,7 @@ class Job(models.Model):
     total = models.PositiveBigIntegerField(default=0)
     resumed = models.PositiveBigIntegerField(default=0)  # of `done`, what an earlier run had done
     error = models.TextField(blank=True)
+    log = models.TextField(blank=True)  # the last lines of the run that failed
     claim = models.UUIDField(null=True)  # the run that holds it; another run's results are refused
     created = models.DateTimeField(auto_now_add=True)
     started_at = models.DateTimeField(null=True)  # when the run that holds it began
@@ -44,7 +45,7 @@ class Job(models.Model):
 
     class Meta:
         ordering = ["-id"]
-        indexes = [models.Index(fields=["state", "kind"])]
+        indexes = [models.Index(fields=["state", "kind"]), models.Index(fields=["finished_at"])]
         constraints = [
             models.UniqueConstraint(
                 fields=["kind", "card"],

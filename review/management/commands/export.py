@@ -2,23 +2,32 @@ from pathlib import Path
 
 from django.core.management.base import CommandError
 
-from review import lists
+from review import exporting
 from review.exports import FORMATS
 from review.management.plainly import PlainCommand
 from review.models import SelectsList
 
 
 class Command(PlainCommand):
-    help = "Write a selects list to a folder as an EDL, CSV or OTIO file."
+    help = "Write a selects list to a folder as an EDL, CSV or OTIO file, and keep it as a version of the list."
 
     def add_arguments(self, parser):
         parser.add_argument("list", help="the list's number or name")
         parser.add_argument("--production", metavar="CODE", help="where the list is, if several have one of this name")
         parser.add_argument("--format", required=True, choices=list(FORMATS))
         parser.add_argument("--output", required=True, type=Path, metavar="FOLDER")
+        parser.add_argument(
+            "--channels", metavar="CODE", help="EDL: 'clip' (as each clip has them), or V, A, AA, AA/V …"
+        )
+        parser.add_argument("--order", help="EDL: record (as the list) or source (by reel and source in)")
+        parser.add_argument("--start", metavar="TIMECODE", help="EDL: record timecode of the first event")
+        parser.add_argument("--rate", help="EDL: the record rate, 25 or 29.97DF …; else each source's own")
+        parser.add_argument("--reels", help="EDL: short (eight characters) or long (card names)")
+        parser.add_argument("--table", action="store_const", const="yes", help="EDL: with the table of reels and files")
+        parser.add_argument("--columns", help="CSV: names of columns, separated by commas")
 
-    def run(self, *, list, production, format, output, **options):
-        file = lists.export(self._find(list, production), format)
+    def run(self, *, list, production, format, output, **given):
+        file = exporting.export(self._find(list, production), format, exporting.read_options(given))
         output.mkdir(parents=True, exist_ok=True)
         written = output / file.name
         unfinished = output / f".{file.name}.part"

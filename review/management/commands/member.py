@@ -1,4 +1,4 @@
-from review import people, roles
+from review import people, roles, tokens
 from review.management.plainly import PlainCommand
 
 
@@ -16,7 +16,9 @@ class Command(PlainCommand):
         person, password = people.add_member(name, production, role.replace("-", " ").replace("_", " ").lower())
         self.stderr.write(f"{person.username} is {role} of {production}.")
         if token:
-            self.stdout.write(people.token_of(person))
+            made, key = tokens.issue(person, "made by manage.py member", tokens.Scope.WRITE, tokens.LONGEST_DAYS)
+            self.stderr.write(f"It works until {made.expires:%d %B %Y}; the page Tokens revokes it.")
+            self.stdout.write(key)
         else:
             if password is None:
                 self.stderr.write("They have a new password; the one before has stopped working.")
