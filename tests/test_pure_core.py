@@ -5,7 +5,20 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
-CORE = ("timecode", "frames", "cards", "media", "exports", "demo")
+CORE = (
+    "timecode",
+    "frames",
+    "splitting",
+    "shares",
+    "evening",
+    "quiet",
+    "forecast",
+    "cards",
+    "media",
+    "cuts",
+    "exports",
+    "demo",
+)
 
 IMPORT_BLOCKED = """
 import importlib, sys
