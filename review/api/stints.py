@@ -1,9 +1,10 @@
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers, status
+from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, stints
-from review.api.base import HouseViewSet
+from review import access, stints, stretches
+from review.api.base import HouseViewSet, own_production
 from review.models import Person, Stint
 from review.refusals import NotFound
 
@@ -15,7 +16,10 @@ class StintSerializer(serializers.ModelSerializer):
 
     class Meta:
         model = Stint
-        fields = ("id", "clip", "card", "clip_name", "in_frame", "out_frame", "logger", "taken_at", "ended_at")
+        fields = (
+            *("id", "clip", "card", "clip_name", "in_frame", "out_frame", "logger", "second", "split", "place"),
+            *("taken_at", "touched_at", "ended_at", "ended_why"),
+        )
 
 
 class StintForm(serializers.Serializer):
@@ -23,6 +27,12 @@ class StintForm(serializers.Serializer):
     in_frame = serializers.IntegerField(min_value=0, default=0)
     out_frame = serializers.IntegerField(min_value=1, required=False)
     logger = serializers.CharField(required=False, help_text="who it is for, if not yourself")
+    second = serializers.BooleanField(default=False, help_text="a second look, over the first of somebody else")
+
+
+class StretchForm(serializers.Serializer):
+    production = serializers.CharField(max_length=4)
+    minutes = serializers.IntegerField(min_value=1, max_value=stretches.LONGEST)
 
 
 class StintViewSet(HouseViewSet):
@@ -55,12 +65,21 @@ class StintViewSet(HouseViewSet):
             ).first()
             if logger is None:
                 raise NotFound(f"{given['logger']!r} is not in this production.", "logger")
-            stint = stints.hand_out(request.user, logger, clip, *stretch)
+            stint = stints.hand_out(request.user, logger, clip, *stretch, second=given["second"])
         else:
-            stint = stints.take(request.user, clip, *stretch)
+            stint = stints.take(request.user, clip, *stretch, second=given["second"])
         return Response(self.show(stint), status.HTTP_201_CREATED)
 
     @extend_schema(responses=StintSerializer)
     def destroy(self, request, **_):
         """Hand the stretch back."""
         return Response(self.show(stints.hand_back(request.user, self.get_object())))
+
+    @extend_schema(request=StretchForm, responses={201: StintSerializer(many=True)})
+    @action(detail=False, methods=["post"])
+    def stretch(self, request):
+        """Take about so many minutes of what nobody saw and nobody holds, near what you watched last."""
+        given = self.given(StretchForm)
+        production = own_production(request.user, given["production"])
+        taken = stretches.take_stretch(request.user, production, given["minutes"])
+        return Response(self.get_serializer(taken, many=True).data, status.HTTP_201_CREATED)

@@ -23,6 +23,7 @@ class Split(models.Model):
     wanted = models.JSONField(default=dict)  # what footage was chosen, as review.planning reads it
     hours = models.JSONField(default=dict)  # username -> hours that this person has
     version = models.PositiveIntegerField(default=1)  # tells two people who move pieces at once
+    seen_by = models.ManyToManyField(settings.AUTH_USER_MODEL, related_name="+")  # who knows what it changed for them
 
     class Meta:
         ordering = ["-id"]

@@ -21,6 +21,7 @@ class Stint(models.Model):
     touched_at = models.DateTimeField(default=timezone.now)  # when its logger last watched or marked in it
     ended_at = models.DateTimeField(null=True)  # null while it is held
     ended_why = models.CharField(max_length=60, blank=True)
+    moved_in = models.ForeignKey(Split, models.SET_NULL, null=True, related_name="moved")  # what gave it to others
 
     class Meta:
         ordering = ["place", "clip", "in_frame"]
@@ -43,3 +44,7 @@ class SecondLook(models.Model):
     class Meta:
         ordering = ["clip", "in_frame"]
         constraints = [models.CheckConstraint(condition=Q(in_frame__lt=F("out_frame")), name="second_look_not_empty")]
+
+    @property
+    def frames(self) -> int:
+        return self.out_frame - self.in_frame

@@ -1,0 +1,123 @@
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.core.paginator import Paginator
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from review import access, habits, handing_out, holding, roles, stints, stretches
+from review.models import Stint
+from review.pages.current import current_production
+from review.pages.errors import refusing
+from review.refusals import Refusal
+
+A_PAGE = 100
+
+
+@login_required
+@refusing
+def stints_page(request):
+    """What somebody holds, in order, with what is left of it; for who hands out, what everybody holds."""
+    production = current_production(request)
+    everything = holding.held(production)
+    mine = [each for each in everything if each.stint.logger_id == request.user.id]
+    may_hand_out = access.may(request.user, production, roles.HAND_OUT)
+    return render(
+        request,
+        "review/stints.html",
+        {
+            "mine": mine,
+            "mine_here": Paginator(mine, A_PAGE).get_page(request.GET.get("mine")),
+            "left": sum((each.seconds_left for each in mine), start=0),
+            "changes": handing_out.changes(request.user, production),
+            "resting": holding.resting(everything, request.user),
+            "unassigned": holding.unassigned_seconds(production),
+            "minutes": stretches.MINUTES,
+            "may_hand_out": may_hand_out,
+            "people": _people(everything) if may_hand_out else [],
+            "everybodys": _everybodys(request, everything) if may_hand_out else None,
+            "of": request.GET.get("of", ""),
+            "facts": {
+                "keys": habits.of(request.user)["keys"],
+                "next": f"{reverse('next-unwatched')}?production={production.code}",
+            },
+        },
+    )
+
+
+def _people(everything: list[holding.Held]) -> list[dict]:
+    """A line for everybody who holds something."""
+    return [
+        {
+            "person": person,
+            "stints": len(theirs),
+            "whole": sum((each.seconds for each in theirs), start=0),
+            "done": sum((each.seconds_done for each in theirs), start=0),
+            "left": sum((each.seconds_left for each in theirs), start=0),
+            "idle": sum(each.idle and bool(each.left) for each in theirs),
+            "touched": holding.last_touched(theirs),
+        }
+        for person, theirs in holding.by_person(everything).items()
+    ]
+
+
+def _everybodys(request, everything: list[holding.Held]):
+    of = request.GET.get("of", "")
+    shown = [each for each in everything if of in ("", each.stint.logger.username)]
+    return Paginator(shown, A_PAGE).get_page(request.GET.get("page"))
+
+
+@login_required
+@require_POST
+@refusing
+def take_stretch(request):
+    """Take some minutes of what nobody holds."""
+    production = current_production(request)
+    asked = request.POST.get("minutes", "")
+    if not (asked.isascii() and asked.isdigit() and len(asked) < 5):
+        raise Refusal("Say how many minutes you want.", "minutes")
+    taken = stretches.take_stretch(request.user, production, int(asked))
+    cards = sorted({stint.clip.card.name for stint in taken})
+    count = f"{len(taken)} stretch{'es' if len(taken) > 1 else ''}"
+    messages.info(request, f"{count} of {', '.join(cards[:3])}{' and more' if len(cards) > 3 else ''}: yours now.")
+    return redirect(f"{reverse('stints')}?production={production.code}")
+
+
+@login_required
+@require_POST
+@refusing
+def take_over(request, stint_id: int):
+    """Take what somebody let rest."""
+    stint = _stint(request, stint_id)
+    live = holding.held(stint.clip.card.production, stint.logger)
+    rests = next((each for each in live if each.stint.id == stint.id), None)
+    if rests is None or not rests.left:
+        raise Refusal("Nothing of this stretch is left to watch: somebody was faster.")
+    start, end = rests.left[0].in_frame, rests.left[-1].out_frame
+    stints.take(request.user, stint.clip, start, end, second=stint.second)
+    messages.info(request, f"{stints.words(stint)} is yours now.")
+    return redirect(f"{reverse('stints')}?production={stint.clip.card.production.code}")
+
+
+@login_required
+@require_POST
+@refusing
+def hand_back(request, stint_id: int):
+    stint = stints.hand_back(request.user, _stint(request, stint_id))
+    messages.info(request, f"{stints.words(stint)} is handed back: others can take what is left of it.")
+    return redirect(f"{reverse('stints')}?production={stint.clip.card.production.code}")
+
+
+@login_required
+@require_POST
+@refusing
+def understood(request, split_id: int):
+    """Somebody has seen what a split changed for them."""
+    split = get_object_or_404(access.splits(request.user).select_related("production"), id=split_id)
+    handing_out.know(request.user, split)
+    return redirect(f"{reverse('stints')}?production={split.production.code}")
+
+
+def _stint(request, stint_id: int) -> Stint:
+    mine = access.stints(request.user).select_related("clip__card__production", "logger")
+    return get_object_or_404(mine, id=stint_id)

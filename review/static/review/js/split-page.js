@@ -1,0 +1,100 @@
+// A proposed split: ticked pieces are moved to somebody else, and the balance follows.
+
+import { call } from "./api.js";
+import { duration } from "./durations.js";
+
+const MOST_OFF = 5; // per cent above an even share, from which on it is told
+
+const bar = document.getElementById("moving");
+const rows = document.getElementById("rows").tBodies[0];
+const all = document.getElementById("all");
+const to = document.getElementById("to");
+const move = document.getElementById("move");
+const version = document.getElementById("version");
+let last = null; // the row that was ticked last, for a run of rows with Shift
+
+const boxes = () => [...rows.querySelectorAll("input[type=checkbox]")];
+const ticked = () => boxes().filter((box) => box.checked);
+
+function show() {
+  const chosen = ticked();
+  for (const box of boxes()) box.closest("tr").classList.toggle("ticked", box.checked);
+  document.getElementById("count").textContent = chosen.length ? `${chosen.length} ticked` : "none ticked";
+  move.disabled = !chosen.length;
+  all.checked = chosen.length > 0 && chosen.length === boxes().length;
+}
+
+function tickRun(event) {
+  const box = event.target.closest("input[type=checkbox]");
+  if (!box) return;
+  const every = boxes();
+  if (event.shiftKey && last) {
+    const [start, end] = [every.indexOf(last), every.indexOf(box)].sort((one, other) => one - other);
+    for (const each of every.slice(start, end + 1)) each.checked = box.checked;
+  }
+  last = box;
+  show();
+}
+
+function trouble(words, again) {
+  const box = document.getElementById("trouble");
+  box.textContent = words;
+  if (again) box.append(" ", Object.assign(document.createElement("a"), { href: location.href, textContent: "Load it again" }));
+  box.hidden = !words;
+}
+
+async function send() {
+  const chosen = ticked();
+  const moves = Object.fromEntries(chosen.map((box) => [box.closest("tr").dataset.piece, to.value || null]));
+  move.disabled = true;
+  try {
+    const split = await call("PUT", bar.dataset.split, { version: Number(version.value), moves });
+    version.value = split.version;
+    for (const box of chosen) {
+      const cell = box.closest("tr").querySelector(".logger");
+      cell.textContent = to.selectedOptions[0].textContent;
+      cell.classList.add("just-moved");
+      box.checked = false;
+    }
+    balance(split);
+    trouble("");
+    document.getElementById("moved").textContent = `${chosen.length} moved to ${to.selectedOptions[0].textContent}.`;
+  } catch (problem) {
+    trouble(problem.message, problem.status === 409);
+  }
+  show();
+}
+
+function balance({ shares, pieces, nobodys }) {
+  const known = new Set();
+  for (const share of shares) {
+    const row = rowOf(share.logger);
+    if (!row) return location.reload(); // somebody who had nothing of it before
+    known.add(share.logger);
+    put(row, "given", duration(share.given));
+    put(row, "total", duration(share.held + share.given));
+    for (const each of ["pieces", "days", "stories"]) put(row, each, share[each]);
+    if (share.hours) put(row, "off", `${share.off < 0 ? "-" : "+"}${Math.abs(share.off).toFixed(1)} %`);
+    row.querySelector("[data-of=off]").classList.toggle("far", share.pieces > 0 && share.off > MOST_OFF);
+  }
+  for (const row of document.querySelectorAll("#balance tbody tr")) {
+    if (row.dataset.logger && !known.has(row.dataset.logger)) row.remove();
+  }
+  put(rowOf(""), "given", duration(nobodys));
+  put(rowOf(""), "pieces", pieces.filter(({ logger }) => logger === null).length);
+}
+
+const rowOf = (name) => document.querySelector(`#balance tr[data-logger="${CSS.escape(name)}"]`);
+
+function put(row, name, value) {
+  const cell = row.querySelector(`[data-of=${name}]`);
+  (cell.querySelector("b") ?? cell).textContent = String(value);
+}
+
+rows.addEventListener("click", tickRun);
+all.addEventListener("change", () => {
+  for (const box of boxes()) box.checked = all.checked;
+  show();
+});
+move.addEventListener("click", send);
+show(); // a browser that comes back may have kept the ticks
