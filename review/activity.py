@@ -1,10 +1,19 @@
 """What happened: who did what to which card, clip, select, list and stint. Written down beside the deed itself, in
 its transaction, and never edited."""
 
+from collections.abc import Mapping
+from datetime import date, datetime, time, timedelta
+
+from django.db.models import Q, QuerySet
+from django.utils import timezone
+
 from review.models import Activity, Card, Clip, Person, Production
+from review.refusals import Refusal
 
 About = Activity.About
 _MOST_WORDS = Activity._meta.get_field("words").max_length
+FILTERS = ("person", "about", "card", "day", "text")
+BY_ITSELF = "-"  # in place of a person: what workers did
 
 
 def happened(
@@ -33,3 +42,39 @@ def happened(
         card=card,
         clip=clip,
     )
+
+
+def to_card(card: Card, person: Person | None, did: str, more: str = "") -> Activity:
+    """Write down what was done to a card; its name comes first in the words."""
+    return happened(card.production, person, did, f"{card.name}{more}", About.CARD, card.id, card=card)
+
+
+def find(production: Production, wanted: Mapping[str, str]) -> QuerySet[Activity]:
+    """What happened in a production, newest first, as far as `wanted` fits: a person's sign-in name (or BY_ITSELF),
+    `about` (a kind), a card's name, a `day` (2026-11-12) and words that are in the sentence. Raises Refusal."""
+    found = production.activity.select_related("person", "card", "clip")
+    wanted = {name: wanted.get(name, "").replace("\0", "").strip() for name in FILTERS}
+    if wanted["person"] == BY_ITSELF:
+        found = found.filter(person=None)
+    elif wanted["person"]:
+        found = found.filter(person__username=wanted["person"])
+    if wanted["about"]:
+        if wanted["about"] not in About.values:
+            raise Refusal(f"{wanted['about'][:40]!r} is none of the kinds: {', '.join(About.values)}.", "about")
+        found = found.filter(about=wanted["about"])
+    if wanted["card"]:
+        found = found.filter(card__name=wanted["card"])
+    if wanted["day"]:
+        found = found.filter(**_within(wanted["day"]))
+    for word in wanted["text"].split()[:10]:
+        found = found.filter(Q(words__icontains=word) | Q(did__icontains=word))
+    return found
+
+
+def _within(day: str) -> dict[str, datetime]:
+    try:
+        first = date.fromisoformat(day)
+        since, until = (datetime.combine(each, time()) for each in (first, first + timedelta(days=1)))
+        return {"at__gte": timezone.make_aware(since), "at__lt": timezone.make_aware(until)}
+    except (ValueError, OverflowError):
+        raise Refusal(f"{day[:20]!r} is no date; write it as 2026-11-12.", "day") from None

@@ -5,9 +5,8 @@ import secrets
 
 from django.db import transaction
 from django.utils import timezone
-from rest_framework.authtoken.models import Token
 
-from review import access, roles
+from review import access, activity, roles, tokens
 from review.cards.names import NameMisfit, production_code
 from review.models import Membership, Person, Production, Stint
 from review.refusals import NotAllowed, Refusal
@@ -76,7 +75,14 @@ def add_member(name: str, production: Production, role: str) -> tuple[Person, st
 
 def add_member_by(owner: Person, name: str, production: Production, role: str) -> tuple[Person, str | None]:
     access.require(owner, production, roles.MANAGE_PEOPLE)
-    return add_member(name, production, role)
+    with transaction.atomic():
+        person, password = add_member(name, production, role)
+        _happened(production, owner, "added", f"{person} as {role}", person)
+    return person, password
+
+
+def _happened(production: Production, by: Person, did: str, words: str, person: Person) -> None:
+    activity.happened(production, by, did, words, activity.About.PEOPLE, person.id)
 
 
 def remove_member_by(owner: Person, membership: Membership) -> None:
@@ -84,14 +90,66 @@ def remove_member_by(owner: Person, membership: Membership) -> None:
     production = membership.production
     access.require(owner, production, roles.MANAGE_PEOPLE)
     with transaction.atomic():
-        owners = Membership.objects.select_for_update().filter(production=production, role=roles.OWNER)
-        if membership.role == roles.OWNER and len(owners) == 1:
+        owners = list(Membership.objects.select_for_update().filter(production=production, role=roles.OWNER))
+        others = Membership.objects.filter(id__in=[each.id for each in owners], person__is_active=True)
+        if membership.role == roles.OWNER and not others.exclude(id=membership.id).exists():
             raise Refusal(f"{membership.person} is the only owner of {production.code}; make another owner first.")
         membership.delete()
+        _happened(production, owner, "took", f"the role {membership.role} from {membership.person}", membership.person)
         if not production.memberships.filter(person=membership.person).exists():
-            # What they had taken on is free again.
-            held = Stint.objects.filter(clip__card__production=production, logger=membership.person, ended_at=None)
-            held.update(ended_at=timezone.now())
+            _free_stints(membership.person, production, "no longer in the production")
+
+
+def _free_stints(person: Person, production: Production, why: str) -> None:
+    """What somebody had taken on is free again."""
+    held = Stint.objects.filter(clip__card__production=production, logger=person, ended_at=None)
+    held.update(ended_at=timezone.now(), ended_why=why)
+
+
+def stop_by(owner: Person, person: Person) -> None:
+    """Nobody signs in as `person` any more, nor does a script of theirs. What they did stays, under their name; what
+    they had taken on is free. By an owner of every production they are in. Twice is once."""
+    _require_owner_of_all(owner, person, "stop their sign-in")
+    if person == owner:
+        raise Refusal("You cannot stop your own sign-in; ask another owner.")
+    with transaction.atomic():
+        person = Person.objects.select_for_update().get(id=person.id)
+        if not person.is_active:
+            return
+        person.is_active = False
+        person.save(update_fields=["is_active"])
+        tokens.revoke_all(person)
+        for production in access.productions(person):
+            _free_stints(person, production, "their sign-in was stopped")
+            _happened(production, owner, "stopped the sign-in of", str(person), person)
+
+
+def bring_back_by(owner: Person, person: Person) -> None:
+    """Somebody whose sign-in was stopped may sign in again, with the password they had; their tokens stay revoked."""
+    _require_owner_of_all(owner, person, "bring them back")
+    with transaction.atomic():
+        person = Person.objects.select_for_update().get(id=person.id)
+        if person.is_active:
+            return
+        person.is_active = True
+        person.save(update_fields=["is_active"])
+        for production in access.productions(person):
+            _happened(production, owner, "brought back", str(person), person)
+
+
+def _require_owner_of_all(owner: Person, person: Person, what: str) -> None:
+    if not _owns_all(owner, person):
+        raise NotAllowed(
+            f"{person} is in productions that you do not own, so you cannot {what}; ask somebody who owns them all, "
+            "or take their roles in yours away."
+        )
+
+
+def _owns_all(owner: Person, person: Person) -> bool:
+    """Whether every production that `person` is in has this owner."""
+    theirs = set(Membership.objects.filter(person=person).values_list("production", flat=True))
+    owned = set(Membership.objects.filter(person=owner, role=roles.OWNER).values_list("production", flat=True))
+    return owner.is_active and bool(theirs) and theirs <= owned
 
 
 def renew_password(person: Person) -> str:
@@ -103,19 +161,15 @@ def renew_password(person: Person) -> str:
 
 def renew_password_by(owner: Person, person: Person) -> str:
     """A new password for somebody who lost theirs, from an owner of every production they are in."""
-    theirs = set(Membership.objects.filter(person=person).values_list("production", flat=True))
-    owned = set(Membership.objects.filter(person=owner, role=roles.OWNER).values_list("production", flat=True))
-    if not theirs or not theirs <= owned:
+    if not _owns_all(owner, person):
         raise NotAllowed(
             f"{person} is in productions that you do not own; whoever runs this Rushlight can give a new password "
             "with: manage.py member"
         )
-    return renew_password(person)
-
-
-def token_of(person: Person) -> str:
-    """Their API token, made if they have none."""
-    return Token.objects.get_or_create(user=person)[0].key
+    with transaction.atomic():
+        for production in access.productions(person):
+            _happened(production, owner, "gave a new password to", str(person), person)
+        return renew_password(person)
 
 
 def fresh_password() -> str:

@@ -1,20 +1,23 @@
 """Productions, and who is in them."""
 
 import pytest
-from django.contrib.auth import authenticate
 
 from review import access, people, roles, selecting, stints
 from review.models import Membership, Person, Production
 from review.refusals import NotAllowed, NotFound, Refusal
 from review.timecode import Rate, Timebase
-from tests.conftest import api_of
+from tests.conftest import PASSWORD, api_of, browser_of
+
+
+def may_sign_in(name: str, password: str) -> bool:
+    return Person.objects.get(username=name).check_password(password)
 
 
 def test_it_works(db):
     production, new = people.make_production("KB04", "  Kestrel   Bay ", Timebase(Rate(25)))
     assert new and str(production) == "KB04 Kestrel Bay"
     person, password = people.add_member("maya", production, roles.LOGGER)
-    assert authenticate(username="maya", password=password) == person
+    assert person.username == "maya" and may_sign_in("maya", password)
     assert access.roles_in(person, production) == {"logger"}
 
 
@@ -43,23 +46,17 @@ def test_passwords_are_hard_to_guess_and_easy_to_read_out():
 
 def test_a_renewed_password_replaces_the_old_one(cast):
     old, new = people.renew_password(cast.logger), people.renew_password(cast.logger)
-    assert authenticate(username="logger", password=new) and not authenticate(username="logger", password=old)
-
-
-def test_a_token_stays_the_same(cast):
-    script = api_of(cast.logger)
-    assert people.token_of(cast.logger) == people.token_of(cast.logger)
-    assert script.get("/api/v1/clips/").status_code == 200
+    assert may_sign_in("logger", new) and not may_sign_in("logger", old)
 
 
 def test_an_owner_renews_the_password_of_who_is_in_their_productions_only(cast):
     password = people.renew_password_by(cast.owner, cast.logger)
-    assert authenticate(username="logger", password=password)
+    assert may_sign_in("logger", password)
     people.add_member("logger", cast.nr07, roles.LOGGER)
     for owner, person in ((cast.owner, cast.logger), (cast.owner, cast.stranger), (cast.logger, cast.logger)):
         with pytest.raises(NotAllowed, match="is in productions that you do not own"):
             people.renew_password_by(owner, person)
-    assert authenticate(username="logger", password=password)
+    assert may_sign_in("logger", password)
 
 
 @pytest.mark.parametrize(
@@ -165,3 +162,57 @@ def test_an_owner_of_another_production_is_a_stranger_here(cast):
         people.add_member_by(cast.stranger, "maya", cast.kb04, roles.LOGGER)
     with pytest.raises(NotFound):
         people.remove_member_by(cast.stranger, Membership.objects.get(person=cast.logger))
+
+
+# Who does not work here any more ---------------------------------------------------------------------
+
+
+def test_a_stopped_sign_in_leaves_the_work_and_frees_the_stints(cast, a_clip):
+    made = selecting.put(cast.logger, "6f1c8a52-27b0-4c2c-8f53-1a2b3c4d5e6f", a_clip, selecting.Mark(0, 5), 0)
+    stint = stints.take(cast.logger, a_clip)
+    browser, script = browser_of(cast.logger), api_of(cast.logger)
+    assert browser.get("/cards/").status_code == script.get("/api/v1/clips/").status_code == 200
+    for _ in range(2):  # twice is once
+        people.stop_by(cast.owner, cast.logger)
+    assert browser.get("/cards/").status_code == 302
+    assert script.get("/api/v1/clips/").status_code == 401
+    made.refresh_from_db()
+    stint.refresh_from_db()
+    assert made.logger.username == "logger" and made.deleted is None
+    assert stint.ended_at and stint.ended_why == "their sign-in was stopped"
+    assert stints.take(cast.editor, a_clip)
+    assert [each.did for each in cast.kb04.activity.filter(about="people")] == ["stopped the sign-in of"]
+
+
+def test_who_is_brought_back_signs_in_with_the_old_password(cast):
+    people.stop_by(cast.owner, cast.logger)
+    for _ in range(2):
+        people.bring_back_by(cast.owner, cast.logger)
+    logger = Person.objects.get(username="logger")
+    assert logger.is_active and may_sign_in("logger", PASSWORD)
+    assert access.may(logger, cast.kb04, roles.MARK)
+    assert [each.did for each in cast.kb04.activity.filter(about="people")] == [
+        "brought back",
+        "stopped the sign-in of",
+    ]
+
+
+def test_only_an_owner_of_all_their_productions_stops_or_brings_back(cast):
+    people.add_member("logger", cast.nr07, roles.LOGGER)
+    for owner, person in ((cast.owner, cast.logger), (cast.stranger, cast.editor), (cast.producer, cast.editor)):
+        for deed in (people.stop_by, people.bring_back_by):
+            with pytest.raises(NotAllowed, match="is in productions that you do not own"):
+                deed(owner, person)
+    assert Person.objects.filter(is_active=True).count() == Person.objects.count()
+
+
+def test_nobody_stops_their_own_sign_in(cast):
+    with pytest.raises(Refusal, match="ask another owner"):
+        people.stop_by(cast.owner, cast.owner)
+
+
+def test_an_owner_whose_sign_in_is_stopped_does_not_count_as_one(cast):
+    other, _ = people.add_member_by(cast.owner, "maya", cast.kb04, roles.OWNER)
+    people.stop_by(cast.owner, other)
+    with pytest.raises(Refusal, match="owner is the only owner of KB04"):
+        people.remove_member_by(cast.owner, Membership.objects.get(person=cast.owner))

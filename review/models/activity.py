@@ -6,6 +6,16 @@ from review.models.clip import Clip
 from review.models.production import Production
 
 
+class NeverEdited(models.QuerySet):
+    """Rows that are written once. What they are about may go; they stay."""
+
+    def update(self, **values):
+        raise TypeError("what happened is never edited")
+
+    def delete(self):
+        raise TypeError("what happened is never taken back")
+
+
 class Activity(models.Model):
     """One thing that somebody did, or that a worker did by itself. Written once, never changed."""
 
@@ -25,15 +35,18 @@ class Activity(models.Model):
     about = models.CharField(max_length=10, choices=About)
     subject = models.CharField(max_length=36, blank=True)  # the id of what it was done to
     did = models.CharField(max_length=40)  # a verb in the past: "marked", "accepted"
-    card = models.ForeignKey(Card, models.CASCADE, null=True, related_name="+")
-    clip = models.ForeignKey(Clip, models.CASCADE, null=True, related_name="+")
+    card = models.ForeignKey(Card, models.SET_NULL, null=True, related_name="+")
+    clip = models.ForeignKey(Clip, models.SET_NULL, null=True, related_name="+")
     words = models.CharField(max_length=400)  # the rest of the sentence
+
+    objects = NeverEdited.as_manager()
 
     class Meta:
         ordering = ["-id"]
         indexes = [
             models.Index(fields=["production", "id"]),
             models.Index(fields=["production", "about", "subject"]),
+            models.Index(fields=["production", "about", "id"]),
             models.Index(fields=["production", "person", "id"]),
         ]
 

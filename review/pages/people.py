@@ -4,7 +4,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
 from review import access, people, roles
-from review.models import Membership
+from review.models import Membership, Person
 from review.pages.current import current_production
 from review.pages.errors import refusing
 
@@ -22,8 +22,10 @@ def people_page(request):
             return _show_once(request, person, password)
         messages.info(request, f"{person} is now {role} of {production.code}.")
         return redirect("people")
-    members = Membership.objects.filter(production=production).select_related("person").order_by("person__username")
-    return render(request, "review/people.html", {"members": members, "roles": roles.ROLES})
+    rows: dict[Person, list[Membership]] = {}
+    for membership in production.memberships.select_related("person").order_by("person__username", "id"):
+        rows.setdefault(membership.person, []).append(membership)
+    return render(request, "review/people.html", {"rows": rows.items(), "roles": roles.ROLES})
 
 
 @login_required
@@ -44,6 +46,33 @@ def new_password(request, membership_id: int):
     membership = _membership(request, membership_id)
     access.require(request.user, membership.production, roles.MANAGE_PEOPLE)
     return _show_once(request, membership.person, people.renew_password_by(request.user, membership.person))
+
+
+@login_required
+@require_POST
+@refusing
+def stop(request, membership_id: int):
+    """Nobody signs in as this person any more."""
+    person = _managed(request, membership_id).person
+    people.stop_by(request.user, person)
+    messages.info(request, f"{person} cannot sign in any more. What they marked stays; what they had taken on is free.")
+    return redirect("people")
+
+
+@login_required
+@require_POST
+@refusing
+def bring_back(request, membership_id: int):
+    person = _managed(request, membership_id).person
+    people.bring_back_by(request.user, person)
+    messages.info(request, f"{person} may sign in again, with the password they had.")
+    return redirect("people")
+
+
+def _managed(request, membership_id: int) -> Membership:
+    membership = _membership(request, membership_id)
+    access.require(request.user, membership.production, roles.MANAGE_PEOPLE)
+    return membership
 
 
 def _membership(request, membership_id: int) -> Membership:

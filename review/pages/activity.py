@@ -1,0 +1,49 @@
+from django.contrib.auth.decorators import login_required
+from django.shortcuts import render
+
+from review import activity
+from review.models import Activity, Membership, Select
+from review.pages.current import current_production
+from review.pages.errors import refusing
+
+A_PAGE = 100
+
+
+@login_required
+@refusing
+def activity_page(request):
+    """Who did what, newest first; pages go on from the last row's number, so that what comes in moves nothing."""
+    production = current_production(request)
+    wanted = {name: request.GET.get(name, "") for name in activity.FILTERS}
+    found = activity.find(production, wanted)
+    before = request.GET.get("before", "")
+    if before.isascii() and before.isdigit() and len(before) < 18:
+        found = found.filter(id__lt=int(before))
+    rows = list(found[: A_PAGE + 1])
+    more, rows = rows[A_PAGE - 1].id if len(rows) > A_PAGE else None, rows[:A_PAGE]
+    people = Membership.objects.filter(production=production).order_by("person__username")
+    return render(
+        request,
+        "review/activity.html",
+        {
+            "rows": [(row, _frame(row, selects)) for selects in [_selects(rows)] for row in rows],
+            "more": more,
+            "wanted": wanted,
+            "filtered": any(wanted.values()),
+            "before": before,
+            "kinds": Activity.About.values,
+            "cards": production.cards.values_list("name", flat=True),
+            "people": people.values_list("person__username", flat=True).distinct(),
+            "by_itself": activity.BY_ITSELF,
+        },
+    )
+
+
+def _selects(rows: list[Activity]) -> dict[str, int]:
+    ids = [row.subject for row in rows if row.about == Activity.About.SELECT and len(row.subject) == 36]
+    return {str(each): frame for each, frame in Select.objects.filter(id__in=ids).values_list("id", "in_frame")}
+
+
+def _frame(row: Activity, selects: dict[str, int]) -> int:
+    """Where to open the clip that a row is about."""
+    return selects.get(row.subject, 0)

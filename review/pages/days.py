@@ -1,0 +1,57 @@
+from django.contrib.auth.decorators import login_required
+from django.core.paginator import Paginator
+from django.db.models import Count, Q
+from django.shortcuts import render
+from django.urls import reverse
+
+from review import coverage, day_map, field_notes
+from review.models import Clip
+from review.pages.current import current_production
+from review.pages.errors import refusing
+
+A_PAGE = 100
+MOST_BLIND = 200  # clips without a time
+NO_DAY = "0000-00-00"  # in an address that the page's script fills in
+
+
+@login_required
+@refusing
+def days_page(request):
+    """The day map, and the clips of one day as a list."""
+    production = current_production(request)
+    by_day = coverage.by_day(coverage.by_card(production))
+    day = day_map.shown_day(production, request.GET.get("day", ""))
+    page = Paginator(day_map.in_order(production, day), A_PAGE).get_page(request.GET.get("page")) if day else None
+    clips = _counted(Clip.objects.filter(id__in=[each.id for each in page or ()]).select_related("card")).in_bulk()
+    notes = production.field_notes.filter(day=day) if day else []
+    return render(
+        request,
+        "review/days.html",
+        {
+            "day": day,
+            "part": by_day.get(day),
+            "days": [(each, part) for each, part in by_day.items() if each],
+            "page": page,
+            "rows": [(each, clips[each.id]) for each in page or () if each.id in clips],
+            "notes": len(notes),
+            "lost": len(field_notes.without_footage(production, notes)),
+            "without_time": _counted(day_map.without_time(production, day))[:MOST_BLIND] if day else (),
+            "undated": day_map.without_time(production, None).count(),
+            "waiting": [card for card in production.cards.filter(shoot_date=day) if not card.trusted] if day else (),
+            "facts": {
+                "production": production.code,
+                "day": day.isoformat(),
+                "days": [each.isoformat() for each in day_map.days(production)],
+                "cameras": day_map.cameras(production),
+                "api": reverse("api-days-detail", args=[NO_DAY]),
+                "clip": reverse("clip", args=[0]),
+                "hint": "Point at a clip, or press an arrow key, to read what it is.",
+            }
+            if day
+            else None,
+        },
+    )
+
+
+def _counted(clips):
+    return clips.annotate(select_count=Count("selects", filter=Q(selects__deleted=None)))

@@ -1,0 +1,3 @@
+// The report's one button.
+
+document.getElementById("print").addEventListener("click", () => print());
