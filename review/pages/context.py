@@ -1,6 +1,7 @@
 """What every page needs: the productions of the person, and the one they work in."""
 
 from review import access, roles
+from review.pages.navigation import ways
 
 
 def house(request) -> dict:
@@ -8,12 +9,13 @@ def house(request) -> dict:
     if person is None or not person.is_authenticated:
         return {}
     productions = list(access.productions(person))
-    code = request.session.get("production")
+    code = request.production.code if hasattr(request, "production") else request.session.get("production")
     current = next((each for each in productions if each.code == code), productions[0] if productions else None)
     held = access.roles_in(person, current) if current else set()
     return {
         "productions": productions,
         "production": current,
+        "ways": ways(request, held),
         "held_roles": sorted(held),
         "may_check": roles.may(held, roles.CHECK_CARDS),
         "may_accept": roles.may(held, roles.ACCEPT_CARDS),

@@ -1,19 +1,41 @@
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.views import LoginView, PasswordChangeView
 from django.shortcuts import redirect, render
-from django.urls import reverse_lazy
+from django.urls import reverse, reverse_lazy
 
-from review import access, coverage
+from review import access, coverage, roles
+from review.models import Production
+from review.pages.current import current_production
+from review.pages.errors import refusing
+
+# What each comes for; somebody with several roles sees the first of them.
+FIRST_PAGES = {
+    roles.LOGGER: "stints",
+    roles.EDITOR: "selects",
+    roles.PRODUCER: "coverage",
+    roles.MEDIA_MANAGER: "cards",
+    roles.OWNER: "cards",
+}
 
 
 @login_required
+@refusing
 def home(request):
-    """Pick a production. Somebody with one goes straight to it."""
+    """Pick a production. Somebody with one, or who says which, goes straight to what they do there."""
     productions = list(access.productions(request.user))
+    if request.GET.get("production"):
+        return redirect(_first_page(request, current_production(request)))
     if len(productions) == 1:
-        return redirect("cards")
+        return redirect(_first_page(request, productions[0]))
     rows = [(each, coverage.total(coverage.by_card(each).values()), each.cards.count()) for each in productions]
-    return render(request, "review/home.html", {"rows": rows})
+    codes = " ".join(each.code for each in productions)
+    return render(request, "review/home.html", {"rows": rows, "codes": codes})
+
+
+def _first_page(request, production: Production) -> str:
+    held = access.roles_in(request.user, production)
+    page = next(page for role, page in FIRST_PAGES.items() if role in held)
+    return f"{reverse(page)}?production={production.code}"
 
 
 class ChangePassword(PasswordChangeView):
