@@ -54,4 +54,5 @@ def ways(request: HttpRequest, held: set[str]) -> dict:
     def offered(all_of_them):
         return [(each, here in each.parts) for each in all_of_them if roles.may(held, each.ability)]
 
-    return {"line": offered(LINE), "more": offered(MORE)}
+    more = offered(MORE)
+    return {"line": offered(LINE), "more": more, "in_more": next((way for way, there in more if there), None)}
