@@ -1,16 +1,29 @@
-"""Selects lists: ordered pulls of selects, and handing them to the editor."""
+"""Selects lists: making them, adding to them, and what is set for a whole list.
+
+Everything but adding at the end says which version of the list it was meant for, and is refused when somebody changed
+the list meanwhile. What moves, trims and sorts the entries is in arranging.py; what goes out in exporting.py.
+"""
 
 import uuid
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import timedelta
 
 from django.db import IntegrityError, transaction
+from django.utils import timezone
 
-from review import access, roles
-from review.exports import FORMATS, ExportFile, ExportRefused, bundle
-from review.exports.pull import Event
-from review.exports.pull import SelectsList as Pull
-from review.models import ListEntry, Person, Production, Select, SelectsList
+from review import access, activity, finding, roles
+from review.exporting import export, export_by
+from review.models import Activity, ListEntry, Person, Production, Select, SelectsList
+from review.pulling import pull
 from review.refusals import Conflict, Refusal
+from review.searching.wanted import read
+
+__all__ = ["add", "add_found", "change", "changing", "export", "export_by", "make", "pull", "require_usable", "settle"]
+
+MOST_ENTRIES = 10_000
+LONGEST_HANDLE = 60_000  # milliseconds
+_AGAIN = timedelta(minutes=10)  # in which the same thing done to a list is told once
 
 
 def make(person: Person, production: Production, name: str, select_ids: Sequence[uuid.UUID] = ()) -> SelectsList:
@@ -21,6 +34,7 @@ def make(person: Person, production: Production, name: str, select_ids: Sequence
         with transaction.atomic():
             made = SelectsList.objects.create(production=production, name=name, made_by=person)
             _append(made, select_ids)
+            _tell(person, made, "made")
     except IntegrityError:
         raise _name_taken(production, name) from None
     return made
@@ -34,7 +48,21 @@ def add(person: Person, selects_list: SelectsList, select_ids: Sequence[uuid.UUI
         added = _append(locked, select_ids)
         if added:
             _touch(locked)
+            _tell(person, locked, "added to")
     return added
+
+
+def add_found(person: Person, selects_list: SelectsList, wanted: Mapping[str, str]) -> int:
+    """Add everything that fits these filters (of review.searching.wanted) at the end, in the order in which it was
+    shot. Returns how many were new; raises Refusal for nothing, and for more than a list can hold."""
+    access.require(person, selects_list.production, roles.MAKE_LISTS)
+    found = finding.find([selects_list.production], read({**wanted, "production": ""}))
+    ids = list(found.order_by("shot_at", "id").values_list("select", flat=True)[: MOST_ENTRIES + 1])
+    if not ids:
+        raise Refusal("Nothing fits these filters, so nothing was added; take one of them away.", "found")
+    if len(ids) > MOST_ENTRIES:
+        raise Refusal(f"More than {MOST_ENTRIES:,} selects fit; narrow the search, then add what it finds.", "found")
+    return add(person, selects_list, ids)
 
 
 def change(
@@ -46,20 +74,46 @@ def change(
     select_ids: Sequence[uuid.UUID] | None = None,
 ) -> SelectsList:
     """Give the list this name, or exactly these selects in this order, if it still is at `version`."""
-    access.require(person, selects_list.production, roles.MAKE_LISTS)
     try:
-        with transaction.atomic():
-            locked = SelectsList.objects.select_for_update().get(id=selects_list.id)
-            if locked.version != version:
-                raise Conflict("Somebody changed this list since you saw it; look at it and do it again.", locked)
+        with changing(person, selects_list, version, "changed") as locked:
             if name is not None:
                 locked.name = _checked_name(name)
             if select_ids is not None:
                 _set_order(locked, select_ids)
-            _touch(locked)
     except IntegrityError:
         raise _name_taken(selects_list.production, name) from None
     return locked
+
+
+def settle(
+    person: Person, selects_list: SelectsList, version: int, *, handles: int | None = None, merge: bool | None = None
+) -> SelectsList:
+    """Set the handles (milliseconds on both sides of every entry), and whether selects of one clip that touch or
+    overlap become one event when they are pulled."""
+    if handles is not None and not 0 <= handles <= LONGEST_HANDLE:
+        raise Refusal(f"Handles are from 0 to {LONGEST_HANDLE // 1000} seconds.", "handles")
+    with changing(person, selects_list, version, "set the handles of") as locked:
+        if handles is not None:
+            locked.handles = handles
+        if merge is not None:
+            locked.options = {**locked.options, "merge": merge}
+    return locked
+
+
+@contextmanager
+def changing(person: Person, selects_list: SelectsList, version: int, did: str) -> Iterator[SelectsList]:
+    """The list, held for a change that was meant for `version` of it; what is done inside counts as one change, which
+    is told in the activity. Raises Conflict when the list is at another version."""
+    access.require(person, selects_list.production, roles.MAKE_LISTS)
+    with transaction.atomic():
+        locked = SelectsList.objects.select_for_update().select_related("production").get(id=selects_list.id)
+        if locked.version != version:
+            last = _told(locked).select_related("person").first()
+            who = f" ({last.person} {last.did} it)" if last and last.person and last.person != person else ""
+            raise Conflict(f"Somebody changed this list since you saw it{who}; look at it and do it again.", locked)
+        yield locked
+        _touch(locked)
+        _tell(person, locked, did)
 
 
 def _checked_name(name: str) -> str:
@@ -74,37 +128,61 @@ def _name_taken(production: Production, name: str | None) -> Refusal:
 
 
 def _set_order(selects_list: SelectsList, select_ids: Sequence[uuid.UUID]) -> None:
-    """What was deleted meanwhile is not shown, so it cannot be named: it keeps its place in the list, at the end."""
-    deleted = list(
-        selects_list.entries.exclude(select__deleted=None)
-        .exclude(select__in=select_ids)
-        .values_list("select_id", flat=True)
-    )
-    here = set(selects_list.entries.values_list("select_id", flat=True))
+    """What was deleted meanwhile is not shown, so it cannot be named: it keeps its place in the list, at the end. What
+    is new is in the section of the one before it. Raises Refusal for an order that would tear a section apart."""
+    here = {entry.select_id: entry for entry in selects_list.entries.select_related("select", "section")}
     wanted = list(dict.fromkeys(select_ids))
-    _require_usable(selects_list, [each for each in wanted if each not in here])
+    new = [each for each in wanted if each not in here]
+    require_usable(selects_list, new)
+    deleted = {each for each, entry in here.items() if entry.select.deleted} - set(wanted)
+    _require_room(len(wanted) + len(deleted))
+    order, section, reached = [], None, -1
+    for each in [*wanted, *(each for each in here if each in deleted)]:
+        entry = here.get(each) or ListEntry(list=selects_list, select_id=each, section=section)
+        at = entry.section.position if entry.section else -1
+        if each not in deleted:
+            if at < reached:
+                raise Refusal("This order tears sections apart; move selects or sections one by one.", "selects")
+            section, reached = entry.section, at
+        order.append(entry)
     selects_list.entries.all().delete()
-    _write(selects_list, [*wanted, *deleted], start=0)
+    for position, entry in enumerate(order):
+        entry.id, entry.position = None, position
+    ListEntry.objects.bulk_create(order, batch_size=500)
 
 
 def _append(selects_list: SelectsList, select_ids: Sequence[uuid.UUID]) -> int:
     here = set(selects_list.entries.values_list("select_id", flat=True))
     new = [each for each in dict.fromkeys(select_ids) if each not in here]
-    _require_usable(selects_list, new)
+    require_usable(selects_list, new)
+    _require_room(len(here) + len(new))
     last = selects_list.entries.order_by("-position").values_list("position", flat=True).first()
-    _write(selects_list, new, start=0 if last is None else last + 1)
+    start = 0 if last is None else last + 1
+    section = selects_list.sections.last()
+    ListEntry.objects.bulk_create(
+        [
+            ListEntry(list=selects_list, select_id=each, section=section, position=at)
+            for at, each in enumerate(new, start)
+        ],
+        batch_size=500,
+    )
     return len(new)
 
 
-def _write(selects_list: SelectsList, select_ids: Sequence[uuid.UUID], start: int) -> None:
-    ListEntry.objects.bulk_create(
-        [ListEntry(list=selects_list, select_id=each, position=at) for at, each in enumerate(select_ids, start)],
-        batch_size=500,
-    )
+def _require_room(entries: int) -> None:
+    if entries > MOST_ENTRIES:
+        raise Refusal(f"A list holds {MOST_ENTRIES:,} selects; this would make {entries:,}. Begin another.", "selects")
 
 
-def _require_usable(selects_list: SelectsList, select_ids: Sequence[uuid.UUID]) -> None:
-    usable = Select.objects.filter(clip__card__production=selects_list.production, deleted=None).in_bulk(select_ids)
+def require_usable(selects_list: SelectsList, select_ids: Sequence[uuid.UUID]) -> None:
+    """Raise Refusal unless all of these are undeleted selects of the list's production."""
+    usable = set()
+    for start in range(0, len(select_ids), 500):  # databases bound how many values a question may have
+        usable.update(
+            Select.objects.filter(
+                id__in=select_ids[start : start + 500], clip__card__production=selects_list.production, deleted=None
+            ).values_list("id", flat=True)
+        )
     unknown = [each for each in select_ids if each not in usable]
     if unknown:
         raise Refusal(
@@ -116,61 +194,19 @@ def _require_usable(selects_list: SelectsList, select_ids: Sequence[uuid.UUID]) 
 
 def _touch(selects_list: SelectsList) -> None:
     selects_list.version += 1
-    selects_list.save(update_fields=["name", "version", "modified"])
+    selects_list.save(update_fields=["name", "version", "modified", "handles", "options"])
 
 
-def pull(selects_list: SelectsList) -> Pull:
-    """The list as the export writers take it. Selects deleted since are left out."""
-    entries = (
-        selects_list.entries.filter(select__deleted=None)
-        .select_related("select__clip__card", "select__logger")
-        .prefetch_related("select__tags")
-    )
-    return Pull(
-        title=selects_list.name,
-        production=selects_list.production.code,
-        events=tuple(_event(entry.select) for entry in entries),
+def _told(selects_list: SelectsList):
+    return Activity.objects.filter(
+        production=selects_list.production_id, about=activity.About.LIST, subject=str(selects_list.id)
     )
 
 
-def _event(select: Select) -> Event:
-    clip, card = select.clip, select.clip.card
-    (file, *more_files), held = clip.files_of(select.in_frame, select.out_frame)
-    return Event(
-        card=card.name,
-        reel=card.reel,
-        camera=card.camera,
-        shoot_date=card.shoot_date,
-        file=file,
-        clip=clip.name,
-        timebase=clip.timebase,
-        clip_start=clip.start_frame,
-        clip_frames=clip.frames,
-        in_frame=select.in_frame,
-        out_frame=select.out_frame,
-        has_picture=clip.kind == clip.Kind.VIDEO,
-        channels=clip.channels,
-        source_timecode=clip.has_source_timecode,
-        tags=tuple(tag.name for tag in select.tags.all()),
-        note=select.note,
-        rating=select.rating,
-        logger=str(select.logger),
-        select_id=str(select.id),
-        more_files=tuple(more_files),
-        held=held,
-    )
-
-
-def export(selects_list: SelectsList, kind: str) -> ExportFile:
-    """The list as one file: 'edl', 'csv' or 'otio'; several EDLs come in a zip. Raises Refusal."""
-    if kind not in FORMATS:
-        raise Refusal(f"{kind!r} is not a format; use one of {', '.join(FORMATS)}.", "as")
-    try:
-        return bundle(FORMATS[kind](pull(selects_list)))
-    except ExportRefused as problem:
-        raise Refusal(str(problem), "selects") from None
-
-
-def export_by(person: Person, selects_list: SelectsList, kind: str) -> ExportFile:
-    access.require(person, selects_list.production, roles.EXPORT)
-    return export(selects_list, kind)
+def _tell(person: Person, selects_list: SelectsList, did: str) -> None:
+    """Somebody who puts a list in order moves a hundred things: it is told once in a while."""
+    last = _told(selects_list).first()
+    if last and (last.person_id, last.did) == (person.id, did) and last.at > timezone.now() - _AGAIN:
+        return
+    words = f"the list “{selects_list.name}”"
+    activity.happened(selects_list.production, person, did, words, activity.About.LIST, selects_list.id)

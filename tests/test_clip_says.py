@@ -126,8 +126,8 @@ def test_tables_and_timelines_say_so_too(cast, checked):
     (row,) = csv.DictReader(io.StringIO(exported(cast, clip, "csv").lstrip("\ufeff")))
     assert row["source timecode"] == "no"
     timeline = json.loads(exported(cast, clip, "otio"))
-    (track_,) = timeline["tracks"]["children"]
-    assert track_["children"][0]["metadata"]["rushlight"]["source_timecode"] is False
+    for track_ in timeline["tracks"]["children"]:
+        assert track_["children"][0]["metadata"]["rushlight"]["source_timecode"] is False
 
 
 def test_a_clip_that_runs_over_midnight_keeps_its_labels(cast, checked):

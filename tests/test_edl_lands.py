@@ -14,7 +14,7 @@ import av
 import opentimelineio as otio
 import pytest
 
-from review import lists, selecting
+from review import arranging, lists, selecting
 from review.demo.frame_number import read_number
 from tests.conftest import check, film
 
@@ -36,7 +36,7 @@ def picture_at(path: Path, frame: int, rate: float) -> int | None:
     with av.open(str(path)) as container:
         stream = container.streams.video[0]
         label = stream.metadata["timecode"]
-        start = otio.opentime.from_timecode(label, rate).value
+        start = int(otio.opentime.from_timecode(label, rate).value)  # exact from here on: PyAV's rates are fractions
         wanted = (frame - start) / stream.average_rate / stream.time_base
         container.seek(int(wanted), stream=stream)
         for picture in container.decode(stream):
@@ -66,12 +66,31 @@ def test_first_and_last_frame_of_every_event_are_those_that_were_marked(cast, ro
     edl = lists.export(lists.make(cast.editor, cast.kb04, "landing", made), "edl").content.decode("ascii")
     assert re.search("^FCM: DROP FRAME" if ";" in starts[0] else "^FCM: NON-DROP FRAME", edl, re.MULTILINE)
 
-    timeline = otio.adapters.read_from_string(edl, "cmx_3600", rate=RATES[rate])
-    events = list(timeline.video_tracks()[0].find_clips())
-    landed, files = [], originals(root)
+    assert landed(edl, root, RATES[rate]) == marks
+
+
+def landed(edl: str, root: Path, rate: float) -> list[tuple[int, int, int]]:
+    """Of each event: 0 for card 1 or 1 for card 2, and what numbers its first frame and the one after its last have."""
+    events = otio.adapters.read_from_string(edl, "cmx_3600", rate=rate).video_tracks()[0].find_clips()
+    found, files = [], originals(root)
     for event in events:
         path, first = files[event.metadata["cmx_3600"]["reel"]], int(event.source_range.start_time.value)
         last = first + int(event.source_range.duration.value) - 1
         clip = 0 if "A01" in str(path) else 1
-        landed.append((clip, picture_at(path, first, RATES[rate]), picture_at(path, last, RATES[rate]) + 1))
-    assert landed == marks
+        found.append((clip, picture_at(path, first, rate), picture_at(path, last, rate) + 1))
+    return found
+
+
+def test_trims_handles_and_merged_selects_land_on_their_frames_too(cast, root):
+    folder = root / "KB04-261112-A01"
+    film(folder / "CLIP" / "A001C001.MOV", frames=100, rate="25", start="10:00:00:00")
+    clip = check(folder, cast.kb04).clips.select_related("card__production").get()
+    ids = [
+        selecting.put(cast.logger, uuid.uuid4(), clip, selecting.Mark(*ends), 0).id
+        for ends in [(60, 70), (2, 10), (40, 50), (66, 80)]
+    ]
+    made = lists.make(cast.editor, cast.kb04, "landing", ids)
+    made, _ = arranging.trim(cast.editor, made, 1, ids[2], 43, 45)
+    made = lists.settle(cast.editor, made, 2, handles=160, merge=True)  # four frames at 25
+    edl = lists.export(made, "edl").content.decode("ascii")
+    assert landed(edl, root, 25.0) == [(0, 56, 84), (0, 0, 14), (0, 39, 49)]

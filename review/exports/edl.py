@@ -8,180 +8,189 @@ An event is one line of fixed columns, counted here from 1:
     1-3  6-13     15-18 21-24    30-40       42-52       54-64       66-76
     number, reel, channels, edit type, source in and out, record in and out; outs are exclusive
 
-The reel holds eight characters only, so comments under each event give the whole card name and path.
+The reel holds eight characters only (32 in the wide dialect), so comments under each event give the whole card name
+and path. The record times are those of the list's own order, also where the events are sorted by their source.
 """
 
-import re
-import textwrap
 from collections.abc import Iterable
 from functools import lru_cache
 
+from review.exports.edl_comments import comments
+from review.exports.manifest import manifest
+from review.exports.options import CHANNEL_CODES, CLIPS_OWN, DEFAULTS, LONG, SOURCE, ExportOptions, rate_words
 from review.exports.pull import Event, ExportFile, ExportRefused, SelectsList
+from review.exports.reels import LONG_FIELD, SHORT_FIELD, as_comments, as_csv, check_reels, reel_of, reel_table
 from review.exports.text import ascii_line, file_name
 from review.timecode import Timebase
 
 MOST_EVENTS = 999  # the number has three digits
 LONGEST_TITLE = 70
-RESERVED_REELS = {"AX", "BARS", "BL", "BLACK"}  # they mean an auxiliary source, bars and black
-
-_REEL = re.compile(r"[A-Z0-9_-]{1,8}")
-_LINE_WIDTH = 80
-_LONGEST_NAME = 240  # names and paths are not wrapped: half a path finds nothing
-_RECORD_START = "01:00:00:00"
+_CODES = {tracks: code for code, tracks in CHANNEL_CODES.items()}
+_FCM = {True: "FCM: DROP FRAME", False: "FCM: NON-DROP FRAME"}
+_TEXT = "text/plain; charset=us-ascii"
 
 
-def is_legal_reel(reel: str) -> bool:
-    """Whether editing systems take `reel` for the name of a source."""
-    return bool(_REEL.fullmatch(reel)) and reel not in RESERVED_REELS
-
-
-def cmx3600(selects: SelectsList) -> list[ExportFile]:
-    """`selects` as lists of at most 999 events and one timebase each, in order, butted from 01:00:00:00.
-
-    The files are numbered when there are several. Raises ExportRefused when two cards carry one reel, for
-    a reel that no EDL can hold, and for a select of 23 hours or more.
-    """
-    _check_reels(selects.events)
-    parts = _parts(selects.events)
-    return [part.file(selects.title, number if len(parts) > 1 else None) for number, part in enumerate(parts, 1)]
-
-
-class _Part:
-    """One file as it is written. `room` is how many more frames fit: no record out may reach midnight."""
-
-    def __init__(self, timebase: Timebase):
-        self.timebase = timebase
-        self.lines: list[str] = []
-        self.events = 0
-        self.record = timebase.frame(_RECORD_START)
-        self.room = timebase.frames_per_day - self.record - 1
-        self.record_in = timebase.label(self.record)
-        self.rate = f"* COMMENT: RATE {_rate(timebase)}"
-
-    def takes(self, event: Event, source: int, length: int, remark: str) -> bool:
-        """Write `length` frames from frame `source` of the day as the next event; False if there is no room."""
-        if self.events == MOST_EVENTS or length > self.room:
-            return False
-        self.events += 1
-        self.room -= length
-        self.record += length
-        label, record_in, self.record_in = self.timebase.label, self.record_in, self.timebase.label(self.record)
-        self.lines.append(
-            f"{self.events:03}  {event.reel:<8} {_channels(event):<4}  C        "
-            f"{label(source)} {label(source + length)} {record_in} {self.record_in}"
-        )
-        if event.channels > 2:
-            self.lines.append("AUD  3" if event.channels == 3 else "AUD  3    4")
-        self.lines += _comments(event)
-        self.lines.append(self.rate)
-        if remark:
-            self.lines.append(f"* COMMENT: {remark}")
-        return True
-
-    def file(self, title: str, number: int | None) -> ExportFile:
-        """The finished file, told apart from its sisters by `number` if it has any."""
-        suffix = "" if number is None else f" {number} {_rate(self.timebase)}"
-        title = (ascii_line(title) or "SELECTS")[: LONGEST_TITLE - len(suffix)] + suffix
-        # Readers take what follows these two lines for event 1: no comment may come between.
-        header = f"TITLE: {title}\r\nFCM: {'DROP FRAME' if self.timebase.drop else 'NON-DROP FRAME'}\r\n"
-        content = header + "\r\n".join(self.lines) + "\r\n"
-        return ExportFile(file_name(title, "edl"), content.encode("ascii"), "text/plain; charset=us-ascii")
-
-
-def _check_reels(events: Iterable[Event]) -> None:
-    cards: dict[str, str] = {}
-    for event in events:
-        other = cards.setdefault(event.reel, event.card)
-        if other != event.card:
-            raise ExportRefused(
-                f"Cards {other} and {event.card} both have the reel {event.reel}, and an EDL could not tell them "
-                "apart: give one of them another reel, or put them in two lists."
-            )
-    for reel, card in cards.items():
-        if not is_legal_reel(reel):
-            raise ExportRefused(
-                f"Card {card} has the reel {reel!r}, which an EDL cannot hold. A reel is one to eight of A-Z, 0-9, "
-                f"- and _, and not {', '.join(sorted(RESERVED_REELS))}: give the card another reel."
-            )
-
-
-def _parts(events: Iterable[Event]) -> list[_Part]:
-    """The files, timebases in the order in which they first appear."""
-    by_timebase: dict[Timebase, list[_Part]] = {}
-    for event in events:
-        parts = by_timebase.setdefault(event.timebase, [])
-        for piece in _pieces(event):
-            if parts and parts[-1].takes(event, *piece):
-                continue
-            parts.append(_Part(event.timebase))
-            if not parts[-1].takes(event, *piece):
-                raise ExportRefused(
-                    f"The select at {event.source_in} in clip {event.clip} on card {event.card} is too long: an EDL "
-                    f"that starts at {_RECORD_START} holds less than 23 hours. Mark it in shorter pieces."
-                )
-    return [part for parts in by_timebase.values() for part in parts]
-
-
-def _pieces(event: Event) -> list[tuple[int, int, str]]:
-    """First frame of the day, length and remark: two where timecode passes midnight, as no out may precede its in."""
-    day = event.timebase.frames_per_day
-    start = event.source_frame % day
-    if start + event.length <= day:
-        return [(start, event.length, "")]
-    today = day - start
+def edl_export(selects: SelectsList, options: ExportOptions = DEFAULTS) -> list[ExportFile]:
+    """The lists that `cmx3600` writes; where there are several, or the table is wanted, with a manifest and the table
+    of reels, card folders and files beside them."""
+    parts = edl_parts(selects, options)
+    files = [part.file(selects.title) for part in parts]
+    if len(files) == 1 and not options.table:
+        return files
+    table = as_csv(reel_table(selects.events, options.reels))
     return [
-        (start, today, "PART 1 OF 2, CUT AT MIDNIGHT"),
-        (0, event.length - today, "PART 2 OF 2, CUT AT MIDNIGHT"),
+        *files,
+        ExportFile(_name(selects.title, " manifest", "txt"), manifest(selects, parts, files, options), _TEXT),
+        ExportFile(_name(selects.title, " reels", "csv"), table, "text/csv; charset=utf-8"),
     ]
 
 
-def _channels(event: Event) -> str:
-    """The channels column: A is track A1, AA is A1 and A2, B is V and A1. Tracks 3 and 4 have their own line."""
-    if event.has_picture:
-        return ("V", "B", "AA/V")[min(event.channels, 2)]
-    return ("NONE", "A", "AA")[min(event.channels, 2)]
+def cmx3600(selects: SelectsList, options: ExportOptions = DEFAULTS) -> list[ExportFile]:
+    """`selects` as lists of at most 999 events and one timebase each, in order, butted from the record start.
+
+    The files are numbered when there are several. Raises ExportRefused when two cards carry one reel, for
+    a reel that no EDL can hold, for a record start that a rate does not have, and for a select that is longer than
+    what is left of the day after it.
+    """
+    return [part.file(selects.title) for part in edl_parts(selects, options)]
 
 
-def _comments(event: Event) -> list[str]:
-    """Free text always starts with COMMENT: some readers take LOC, M2 or ASC_SOP there for orders."""
-    lines = [*_names(event.clip, event.card, event.file)]
-    for file in event.more_files:
-        lines += _wrapped("* COMMENT: GOES ON IN FILE ", file)
-    if not event.source_timecode:
-        if event.clip_start:
-            lines.append("* COMMENT: NO SOURCE TIMECODE, COUNTED FROM THE FILE'S TIME OF DAY")
-            lines.append(f"* COMMENT: IN IS FRAME {event.in_frame} OF THE CLIP, COUNTED FROM 0")
-        else:
-            lines.append("* COMMENT: NO SOURCE TIMECODE, COUNTED FROM THE START OF THE CLIP")
-    if event.channels > 4:
-        lines.append(f"* COMMENT: AUDIO CHANNELS {event.channels}")
-    if event.tags:
-        lines += _wrapped("* COMMENT: TAGS ", ", ".join(event.tags))
-    if event.note:
-        lines += _wrapped("* COMMENT: NOTE ", event.note)
-    return lines
+def edl_parts(selects: SelectsList, options: ExportOptions) -> list["Part"]:
+    """The files before they are written, timebases in the order in which they first appear."""
+    check_reels(selects.events)
+    by_timebase: dict[Timebase, list[Part]] = {}
+    timebase, parts = None, []
+    for event in selects.events:
+        if event.timebase is not timebase:  # looking the file up is dear
+            timebase = event.timebase
+            # Sources of the record rate that are counted the other way share its files: FCM says which is which.
+            alike = options.rate is not None and timebase.rate == options.rate.rate
+            record = options.rate if alike else timebase
+            parts = by_timebase.setdefault(record, [])
+        for piece in _pieces(event):
+            if parts and parts[-1].takes(event, *piece):
+                continue
+            parts.append(Part(record, options))
+            if not parts[-1].takes(event, *piece):
+                raise ExportRefused(
+                    f"The select at {event.source_in} in clip {event.clip} on card {event.card} is too long: an EDL "
+                    f"that starts at {options.start} holds less than {parts[-1].hours} h. "
+                    "Mark it in shorter pieces."
+                )
+    parts = [part for parts in by_timebase.values() for part in parts]
+    if len(parts) > 1:
+        for number, part in enumerate(parts, 1):
+            part.number = number
+    return parts
 
 
-@lru_cache(maxsize=4096)  # a clip gives many selects
-def _names(clip: str, card: str, file: str) -> tuple[str, ...]:
-    path = ascii_line(file)
-    lines = (
-        f"* FROM CLIP NAME: {ascii_line(clip)}",
-        f"* SOURCE FILE: {path.rpartition('/')[2]}",
-        f"* COMMENT: CARD {ascii_line(card)} FILE {path}",
+class Part:
+    """One file as it is written. `room` is how many more frames fit: no record out may reach midnight."""
+
+    number: int | None = None  # among its sisters, if it has any
+
+    def __init__(self, timebase: Timebase, options: ExportOptions):
+        self.timebase = timebase
+        self.options = options
+        self.rate = f"* COMMENT: RATE {rate_words(timebase)}"
+        # Reel, first frame, whether drop-frame, the event's line but for its number, the lines under it.
+        self.lines: list[tuple[str, int, bool, str, list[str]]] = []
+        self.taken: list[Event] = []
+        self.record = options.record_start(timebase)
+        self.room = timebase.frames_per_day - self.record - 1
+        self.hours = -(-self.room // (3600 * timebase.rate.nominal))
+        self.record_in = self.first = timebase.label(self.record)
+        self.width = LONG_FIELD if options.reels == LONG else SHORT_FIELD
+        self.apart = options.rate is not None and timebase.rate != options.rate.rate
+
+    def takes(self, event: Event, source: int, length: int, remark: str) -> bool:
+        """Write `length` frames from frame `source` of the day as the next event; False if there is no room."""
+        if len(self.lines) == MOST_EVENTS or length > self.room:
+            return False
+        self.room -= length
+        self.record += length
+        record_in, self.record_in = self.record_in, self.timebase.label(self.record)
+        label, reel = event.timebase.label, reel_of(event, self.options.reels)
+        code, more_channels = channels_of(event.has_picture, event.channels, self.options.channels)
+        more = [*more_channels, *comments(event), self._rate_of(event.timebase)]
+        if remark:
+            more.append(f"* COMMENT: {remark}")
+        if self.apart and not self.lines:
+            more.append(f"* COMMENT: {self.why_apart.upper()}")
+        line = (
+            f"{reel:<{self.width}} {code}  C        {label(source)} {label(source + length)} "
+            f"{record_in} {self.record_in}"
+        )
+        self.lines.append((reel, source, event.timebase.drop, line, more))
+        self.taken.append(event)
+        return True
+
+    def _rate_of(self, timebase: Timebase) -> str:
+        return self.rate if timebase is self.timebase else f"* COMMENT: RATE {rate_words(timebase)}"
+
+    @property
+    def why_apart(self) -> str:
+        """Why these events are not in the file of the record rate; empty where they are."""
+        if not self.apart:
+            return ""
+        mine, wanted = rate_words(self.timebase), rate_words(self.options.rate)
+        return f"apart, as an EDL holds one rate: these are {mine}, the list is {wanted}"
+
+    def title(self, title: str) -> str:
+        suffix = "" if self.number is None else f" {self.number} {rate_words(self.timebase)}"
+        return _short_title(title, suffix)
+
+    def file(self, title: str) -> ExportFile:
+        """The finished file."""
+        lines = self.lines
+        if self.options.order == SOURCE:
+            lines = sorted(lines, key=lambda line: line[:2])
+        title, drop = self.title(title), lines[0][2]
+        # Readers take what follows these two lines for event 1: no comment may come between.
+        written = [f"TITLE: {title}", _FCM[drop]]
+        for number, (_, _, dropping, line, more) in enumerate(lines, 1):
+            if dropping != drop:
+                drop = dropping
+                written.append(_FCM[drop])
+            written.append(f"{number:03}  {line}")
+            written += more
+        if self.options.table:
+            written += as_comments(reel_table(self.taken, self.options.reels))
+        written.append("")
+        return ExportFile(file_name(title, "edl"), "\r\n".join(written).encode("ascii"), _TEXT)
+
+
+def _short_title(title: str, suffix: str) -> str:
+    return (ascii_line(title) or "SELECTS")[: LONGEST_TITLE - len(suffix)] + suffix
+
+
+def _name(title: str, suffix: str, extension: str) -> str:
+    return file_name(_short_title(title, suffix), extension)
+
+
+def _pieces(event: Event) -> Iterable[tuple[int, int, str]]:
+    """First frame of the day, length and remark: two where timecode passes midnight, as no out may precede its in.
+    A day and more, which no file holds, stays one piece."""
+    day = event.timebase.frames_per_day
+    start = event.source_frame % day
+    if start + event.length <= day or event.length >= day:
+        return ((start, event.length, ""),)
+    today = day - start
+    return (
+        (start, today, "PART 1 OF 2, CUT AT MIDNIGHT"),
+        (0, event.length - today, "PART 2 OF 2, CUT AT MIDNIGHT"),
     )
-    return tuple(line if len(line) <= _LONGEST_NAME else line[: _LONGEST_NAME - 3] + "..." for line in lines)
 
 
-def _wrapped(prefix: str, text: str) -> list[str]:
-    text, width = ascii_line(text), _LINE_WIDTH - len(prefix)
-    if len(text) <= width:
-        return [prefix + text] if text else []
-    return [prefix + line for line in textwrap.wrap(text, width, break_on_hyphens=False)]
-
-
-def _rate(timebase: Timebase) -> str:
-    """'25', '29.97DF' or '29.97NDF': the kind is named where there are two."""
-    if not timebase.rate.can_drop:
-        return str(timebase.rate)
-    return f"{timebase.rate}{'DF' if timebase.drop else 'NDF'}"
+@lru_cache(maxsize=256)
+def channels_of(has_picture: bool, channels: int, wanted: str) -> tuple[str, tuple[str, ...]]:
+    """The channels column, and the line for tracks 3 and 4 if they are carried: A is track A1, AA is A1 and A2, B is V
+    and A1. A code that was chosen is narrowed to what the clip has; with nothing left, it is as the clip has it."""
+    if wanted != CLIPS_OWN:
+        picture, tracks = CHANNEL_CODES[wanted]
+        left = (picture and has_picture, tuple(track for track in tracks if track <= channels))
+        if left in _CODES:
+            return f"{_CODES[left]:<4}", ()
+    own = (has_picture, tuple(range(1, min(channels, 2) + 1)))
+    extra = {3: ("AUD  3",)}.get(channels, ("AUD  3    4",) if channels > 3 else ())
+    return f"{_CODES.get(own, 'NONE'):<4}", extra

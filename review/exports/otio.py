@@ -1,7 +1,7 @@
 """A selects list as an OpenTimelineIO timeline: clips of any rates one after another, with all that is known.
 
-Each select is one clip. Those with picture are in the video track; sound alone goes to an audio track beside
-it, with gaps that keep both in the order of the list. Times are source timecode, counted in the clip's own rate.
+Each event is one clip in the video track, if it has picture, and one in the audio track beside it, if it has sound;
+gaps keep both in the order of the list. Times are source timecode, counted in the clip's own rate.
 Control characters are left out of names and notes: the library ends a text at the first NUL.
 """
 
@@ -9,28 +9,32 @@ from urllib.parse import quote
 
 from opentimelineio import opentime, schema
 
+from review.exports.options import ExportOptions
 from review.exports.pull import Event, ExportFile, SelectsList
 from review.exports.text import file_name, without_controls
 
 METADATA = "rushlight"  # the key under which our own facts travel
 
 
-def otio_timeline(selects: SelectsList) -> list[ExportFile]:
+def otio_timeline(selects: SelectsList, _: ExportOptions | None = None) -> list[ExportFile]:
     """`selects` as one .otio file, media found at card/path below the folder that holds the cards."""
     timeline = schema.Timeline(without_controls(selects.title), metadata={METADATA: {"production": selects.production}})
-    for kind, has_picture in ((schema.TrackKind.Video, True), (schema.TrackKind.Audio, False)):
-        if any(event.has_picture == has_picture for event in selects.events):
-            timeline.tracks.append(_track(kind, has_picture, selects))
+    for kind, is_in in _TRACKS.items():
+        if any(map(is_in, selects.events)):
+            children = [
+                _clip(event) if is_in(event) else schema.Gap(duration=_time(event, event.length))
+                for event in selects.events
+            ]
+            timeline.tracks.append(schema.Track(kind, children, kind=kind))
     content = timeline.to_json_string(indent=2).encode()
     return [ExportFile(file_name(selects.title, "otio"), content, "application/json")]
 
 
-def _track(kind: str, has_picture: bool, selects: SelectsList) -> schema.Track:
-    children = [
-        _clip(event) if event.has_picture == has_picture else schema.Gap(duration=_time(event, event.length))
-        for event in selects.events
-    ]
-    return schema.Track(kind, children, kind=kind)
+# What has neither picture nor sound that is known of stays in the audio track: nothing is left out.
+_TRACKS = {
+    schema.TrackKind.Video: lambda event: event.has_picture,
+    schema.TrackKind.Audio: lambda event: event.channels > 0 or not event.has_picture,
+}
 
 
 def _clip(event: Event) -> schema.Clip:
@@ -74,4 +78,17 @@ def _facts(event: Event) -> dict:
         "note": without_controls(event.note),
         "rating": event.rating,
         "logger": event.logger,
+        **_of_the_list(event),
     }
+
+
+def _of_the_list(event: Event) -> dict:
+    """What the list did to the select; nothing where it took it as it was marked."""
+    told = {}
+    if event.section:
+        told["section"] = without_controls(event.section)
+    if event.handles != (0, 0):
+        told["handles"] = list(event.handles)
+    if event.also:
+        told["also"] = list(event.also)
+    return told

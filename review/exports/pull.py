@@ -29,6 +29,8 @@ class Event:
     the card folder, with forward slashes, of the file that holds the first frame; where the range goes on in others,
     they are `more_files`.
     `held` is the range of the clip's frames that these files hold, if it is not all of the clip.
+    `handles` are the frames before and after what was marked that the range has in it, and `clipped` how many more
+    were wanted and are not there, as the clip ends. `also` are the ids of other selects that became part of this one.
     Raises ExportRefused for a range that is not inside the clip.
     """
 
@@ -53,6 +55,10 @@ class Event:
     select_id: str
     more_files: tuple[str, ...] = ()
     held: tuple[int, int] | None = None
+    section: str = ""
+    handles: tuple[int, int] = (0, 0)
+    clipped: tuple[int, int] = (0, 0)
+    also: tuple[str, ...] = ()
 
     def __post_init__(self):
         if not 0 <= self.in_frame < self.out_frame <= self.clip_frames:

@@ -6,72 +6,70 @@ A byte order mark comes first, or spreadsheets take the text for an 8-bit code p
 import csv
 import io
 import re
+from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from review.exports.pull import Event, ExportFile, SelectsList
 from review.exports.text import file_name, without_controls
 
-COLUMNS = (
-    "card",
-    "camera",
-    "shoot date",
-    "file",
-    "clip",
-    "reel",
-    "rate",
-    "drop",
-    "source in",
-    "source out",
-    "in frame",
-    "out frame",
-    "duration",
-    "duration frames",
-    "tags",
-    "note",
-    "rating",
-    "logger",
-    "select id",
-    "source timecode",
-)
+if TYPE_CHECKING:
+    from review.exports.options import ExportOptions
 
 _FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]")  # some spreadsheets take the full-width signs too
 
 
-def csv_table(selects: SelectsList) -> list[ExportFile]:
-    """One row for each select, in list order, under a row of column names; one file."""
+def csv_table(selects: SelectsList, options: "ExportOptions | None" = None) -> list[ExportFile]:
+    """One row for each event, in list order, under a row of column names; one file."""
+    columns = options.columns if options else COLUMNS
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    writer.writerows(_row(event) for event in selects.events)
+    writer.writerow(columns)
+    values = [_VALUES[column] for column in columns]
+    writer.writerows([value(event, place) for value in values] for place, event in enumerate(selects.events, 1))
     content = text.getvalue().encode("utf-8-sig")
     return [ExportFile(file_name(selects.title, "csv"), content, "text/csv; charset=utf-8")]
 
 
-def _row(event: Event) -> tuple[str | int, ...]:
-    return (
-        _cell(event.card),
-        _cell(event.camera),
-        event.shoot_date.isoformat() if event.shoot_date else "",
-        _cell("; ".join((event.file, *event.more_files))),
-        _cell(event.clip),
-        _cell(event.reel),
-        str(event.timebase.rate),
-        "DF" if event.timebase.drop else "NDF",
-        event.source_in,
-        event.source_out,
-        event.in_frame,
-        event.out_frame,
-        event.timebase.label(event.length),
-        event.length,
-        _cell(", ".join(event.tags)),
-        _cell(event.note),
-        event.rating,
-        _cell(event.logger),
-        event.select_id,
-        "yes" if event.source_timecode else "no",
-    )
-
-
-def _cell(text: str) -> str:
+def cell(text: str) -> str:
     """Line breaks are kept, tabs become spaces, other controls go; a formula is made text by an apostrophe."""
     text = without_controls(text).replace("\t", " ")
-    return f"'{text}" if _FORMULA.match(text) else text
+    return f"'{text}" if is_formula(text) else text
+
+
+def is_formula(text: str) -> bool:
+    """Whether a spreadsheet might run `text`."""
+    return bool(_FORMULA.match(text))
+
+
+# Column -> its value of an event at a place in the list, counted from 1.
+_VALUES: dict[str, Callable[[Event, int], str | int]] = {
+    "card": lambda event, _: cell(event.card),
+    "camera": lambda event, _: cell(event.camera),
+    "shoot date": lambda event, _: event.shoot_date.isoformat() if event.shoot_date else "",
+    "file": lambda event, _: cell("; ".join((event.file, *event.more_files))),
+    "clip": lambda event, _: cell(event.clip),
+    "reel": lambda event, _: cell(event.reel),
+    "rate": lambda event, _: str(event.timebase.rate),
+    "drop": lambda event, _: "DF" if event.timebase.drop else "NDF",
+    "source in": lambda event, _: event.source_in,
+    "source out": lambda event, _: event.source_out,
+    "in frame": lambda event, _: event.in_frame,
+    "out frame": lambda event, _: event.out_frame,
+    "duration": lambda event, _: event.timebase.label(event.length),
+    "duration frames": lambda event, _: event.length,
+    "tags": lambda event, _: cell(", ".join(event.tags)),
+    "note": lambda event, _: cell(event.note),
+    "rating": lambda event, _: event.rating,
+    "logger": lambda event, _: cell(event.logger),
+    "select id": lambda event, _: "; ".join((event.select_id, *event.also)),
+    "source timecode": lambda event, _: "yes" if event.source_timecode else "no",
+    "place": lambda _, place: place,
+    "section": lambda event, _: cell(event.section),
+    "seconds": lambda event, _: f"{float(event.timebase.rate.seconds(event.length)):.3f}",
+    "channels": lambda event, _: event.channels,
+    "kind": lambda event, _: "picture" if event.has_picture else "sound",
+    "handle before": lambda event, _: event.handles[0],
+    "handle after": lambda event, _: event.handles[1],
+}
+EVERY_COLUMN = tuple(_VALUES)
+COLUMNS = EVERY_COLUMN[: EVERY_COLUMN.index("place")]  # what a table has when nobody chose

@@ -27,6 +27,11 @@ def without_controls(text: str) -> str:
     return _CONTROL_CHARACTER.sub("", _LINE_BREAK.sub("\n", text))
 
 
+def has_controls(text: str) -> bool:
+    """Whether `without_controls` takes anything out of `text`."""
+    return bool(_CONTROL_CHARACTER.search(text))
+
+
 def file_name(title: str, extension: str) -> str:
     """A name for `title` that Windows, macOS and Linux all accept: "Day 3: goats?" gives "Day 3- goats.edl"."""
     stem = _UNSAFE.sub("-", " ".join(ascii_line(title).split())).strip(" .-")[:_LONGEST_STEM].rstrip(" .-")

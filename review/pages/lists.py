@@ -1,10 +1,22 @@
+from fractions import Fraction
+from itertools import groupby
+from urllib.parse import urlencode
+
 from django.contrib.auth.decorators import login_required
 from django.db.models import Count, Q
 from django.shortcuts import get_object_or_404, redirect, render
 
-from review import access, lists
+from review import access, exporting, lists, pulling, roles
+from review.exports import ExportRefused
+from review.exports.options import CHANNEL_CODES, rate_words
+from review.exports.table import COLUMNS, EVERY_COLUMN
 from review.pages.current import current_production, remember
 from review.pages.errors import refusing
+from review.pages.list_rows import rows_of
+from review.pulling import Placed
+from review.timecode import STANDARD_RATES, Timebase
+
+VERSIONS = 20  # shown on the page; the JSON surface has them all
 
 
 @login_required
@@ -15,7 +27,8 @@ def lists_page(request):
     if request.method == "POST":
         return redirect("list", lists.make(request.user, production, request.POST.get("name", "")).id)
     found = production.lists.select_related("made_by").annotate(
-        size=Count("entries", filter=Q(entries__select__deleted=None))
+        size=Count("entries", filter=Q(entries__select__deleted=None), distinct=True),
+        pulls=Count("exports", distinct=True),
     )
     return render(request, "review/lists.html", {"lists": found})
 
@@ -23,18 +36,103 @@ def lists_page(request):
 @login_required
 @refusing
 def list_page(request, list_id: int):
-    selects_list = get_object_or_404(access.lists(request.user).select_related("production"), id=list_id)
-    remember(request, selects_list.production)
-    entries = (
-        selects_list.entries.filter(select__deleted=None)
-        .select_related("select__clip__card", "select__logger")
-        .prefetch_related("select__tags")
-    )
-    entries = list(entries)
-    running = sum((entry.select.clip.timebase.rate.seconds(entry.select.frames) for entry in entries), start=0)
-    kinds = sorted({str(entry.select.clip.timebase) for entry in entries})
+    """A list. With `part=entries`, its rows alone, for a page that is open."""
+    selects_list, rows = _found(request, list_id)
+    shown = {"list": selects_list, **_entries(selects_list, rows)}
+    if request.GET.get("part") == "entries":
+        return render(request, "review/list_entries.html", {**shown, "may_list": _may_list(request, selects_list)})
+    options = {name: value for name, value in selects_list.options.items() if name not in ("merge", "kind", "new")}
     return render(
         request,
         "review/list.html",
-        {"list": selects_list, "entries": entries, "running": running, "several_rates": len(kinds) > 1},
+        {
+            **shown,
+            "handle_seconds": f"{selects_list.handles / 1000:g}",
+            "options": options,
+            "query": urlencode({**options, **_flat(options)}),
+            "channel_codes": CHANNEL_CODES,
+            "rates": _rates(),
+            "columns": EVERY_COLUMN,
+            "chosen_columns": options.get("columns", COLUMNS),
+            "versions": list(exporting.versions(selects_list)[:VERSIONS]),
+            "news": None if shown["refused"] else exporting.news(selects_list, request.user, shown["pulled"]),
+        },
     )
+
+
+@login_required
+@refusing
+def print_page(request, list_id: int):
+    """The list with its pictures, for paper."""
+    selects_list, rows = _found(request, list_id)
+    return render(request, "review/list_print.html", {"list": selects_list, **_entries(selects_list, rows)})
+
+
+def _found(request, list_id: int):
+    selects_list = get_object_or_404(access.lists(request.user).select_related("production"), id=list_id)
+    remember(request, selects_list.production)
+    return selects_list, pulling.placed(selects_list)
+
+
+def _entries(selects_list, rows: list[Placed]) -> dict:
+    """What the table shows: blocks of section, rows and running time, and how long all of it runs."""
+    inside = {key: list(group) for key, group in groupby(rows, key=lambda row: row.entry.section_id)}
+    sections = [(each, inside.get(each and each.id, [])) for each in (None, *selects_list.sections.all())]
+    merges = pulling.merges(selects_list)
+    refused = ""
+    try:
+        pulled = pulling.events(selects_list, rows)
+    except ExportRefused as problem:
+        refused, pulled = str(problem), rows
+    return {
+        "blocks": [(section, rows_of(block), _running(block)) for section, block in sections if section or block],
+        "size": len(rows),
+        "pulled": pulled,
+        "events": len(pulled),
+        "running": _running(pulled if merges else rows),
+        "timebases": sorted({str(row.clip.timebase) for row in rows}),
+        "merges": merges,
+        "refused": refused,
+        "doubled": sum(row.shared.same for row in rows if row.shared),
+        "overlapping": sum(not row.shared.same for row in rows if row.shared),
+    }
+
+
+def _running(pulled) -> str:
+    """How long these run: to the frame, as a timecode of their rate; where rates differ, in hundredths of a second."""
+    timebases = {each.timebase for each in pulled}
+    if len(timebases) == 1:
+        frames = sum(each.frames if isinstance(each, Placed) else each.length for each in pulled)
+        (timebase,) = timebases
+        if frames < timebase.frames_per_day:
+            return timebase.label(frames)
+    return _clock(pulling.running(pulled))
+
+
+def _clock(seconds: Fraction) -> str:
+    hundredths = round(seconds * 100)
+    whole, part = divmod(hundredths, 100)
+    return f"{whole // 3600}:{whole // 60 % 60:02}:{whole % 60:02}.{part:02}"
+
+
+def _flat(options: dict) -> dict:
+    """The options that are no text, as a query has them."""
+    flat = {}
+    if options.get("table"):
+        flat["table"] = "yes"
+    if options.get("columns"):
+        flat["columns"] = ",".join(options["columns"])
+    return flat
+
+
+def _rates() -> list[str]:
+    found = []
+    for rate in STANDARD_RATES:
+        found.append(rate_words(Timebase(rate)))
+        if rate.can_drop:
+            found.append(rate_words(Timebase(rate, drop=True)))
+    return found
+
+
+def _may_list(request, selects_list) -> bool:
+    return access.may(request.user, selects_list.production, roles.MAKE_LISTS)

@@ -37,8 +37,9 @@ def test_it_names_what_the_stable_surface_promises(schema):
     select = schema["components"]["schemas"]["SelectForm"]["properties"]
     assert set(select) == {"clip", "in_frame", "out_frame", "tags", "note", "rating", "version"}
     assert set(schema["components"]["schemas"]["ListForm"]["properties"]) == {"name", "production", "selects"}
-    (export,) = [path for path in schema["paths"] if path.endswith("/export/")]
-    (wanted,) = [each for each in schema["paths"][export]["get"]["parameters"] if each["in"] == "query"]
+    (export,) = [path for path in schema["paths"] if path.endswith("}/export/")]
+    query = [each for each in schema["paths"][export]["get"]["parameters"] if each["in"] == "query"]
+    (wanted,) = [each for each in query if each.get("required")]
     assert (wanted["name"], sorted(wanted["schema"]["enum"])) == ("as", ["csv", "edl", "otio"])
 
 

@@ -32,30 +32,30 @@ def a_list(cast, three):
 
 def _order(a_list) -> list[str]:
     """The notes of a list's selects, as the server has them."""
-    return [entry.select.note for entry in a_list.entries.order_by("position")]
+    return [entry.select.note for entry in a_list.entries.all()]
 
 
 def _rows(page):
-    return page.locator("#entries tbody tr")
+    return page.locator("#entries tr[data-select]")
 
 
 def test_selects_are_found_chosen_and_added_to_a_new_list(room, cast, three):
     page = room.enter(cast.editor, "/selects/")
     expect(page.locator(".headline")).to_contain_text("3 found")
-    page.get_by_label("Tag").select_option("gull")
+    page.get_by_label("With tags").fill("gull")
     page.get_by_role("button", name="Find").click()
     expect(page.locator(".headline")).to_contain_text("2 found")
-    add = page.get_by_role("button", name="Add")
+    add = page.get_by_role("button", name="Add", exact=True)
     expect(add).to_be_disabled()
     page.get_by_label("All on this page").check()
     expect(page.locator("#how-many")).to_have_text("2 chosen")
     page.get_by_label("named").fill("Gulls")
     add.click()
-    expect(page.locator("#added")).to_have_text("Added to Gulls")
+    expect(page.locator("#added")).to_have_text("2 added to Gulls")
     page.goto("/selects/?text=empty")  # another, to the same list
     page.get_by_role("checkbox", name=re.compile("Choose A001C001")).check()
     page.get_by_label("Add to").select_option(label="Gulls")
-    page.get_by_role("button", name="Add").click()
+    page.get_by_role("button", name="Add", exact=True).click()
     page.get_by_role("link", name="Gulls").click()
     expect(_rows(page)).to_have_count(3)
     assert _order(SelectsList.objects.get()) == ["it lands", "it leaves", "empty"]
@@ -78,7 +78,7 @@ def test_a_name_that_is_taken_is_told(room, cast, three, a_list):
     page.get_by_label("All on this page").check()
     page.get_by_label("Add to").select_option(label="a new list…")
     page.get_by_label("named").fill("Harbour")
-    page.get_by_role("button", name="Add").click()
+    page.get_by_role("button", name="Add", exact=True).click()
     expect(page.locator("#added")).to_contain_text("choose another name")
 
 
@@ -101,7 +101,7 @@ def test_a_list_is_ordered_by_buttons_and_by_dragging(room, cast, a_list):
     assert _order(a_list) == ["it lands", "empty"]
     page.reload()
     expect(rows).to_have_count(2)
-    expect(page.locator(".headline")).to_contain_text("2 selects")
+    expect(page.locator("#total")).to_contain_text("2 selects")
 
 
 def test_two_people_ordering_one_list_are_told(room, cast, a_list):
@@ -111,9 +111,147 @@ def test_two_people_ordering_one_list_are_told(room, cast, a_list):
     with his.expect_response("**/api/v1/lists/**"):
         _rows(his).nth(0).get_by_role("button", name="Move down").click()
     _rows(hers).nth(2).get_by_role("button", name="Take out").click()
-    expect(hers.get_by_role("alert")).to_contain_text("Somebody changed this list")
-    expect(hers.get_by_role("alert")).to_contain_text("Load the page again")
+    expect(hers.get_by_role("alert")).to_contain_text("Somebody changed this list since you saw it (producer")
     assert _order(a_list) == ["empty", "it lands", "it leaves"]
+    with hers.expect_response("**/edit/"):
+        hers.get_by_role("button", name="Do mine on the list as it is now").click()
+    expect(hers.get_by_role("alert")).to_be_hidden()
+    expect(_rows(hers).nth(0)).to_contain_text("empty")  # both stand: his order, without what she took out
+    expect(_rows(hers)).to_have_count(2)
+    assert _order(a_list) == ["empty", "it lands"]
+    with his.expect_response("**/edit/"):
+        _rows(his).nth(2).get_by_role("button", name="Move up").click()
+    his.get_by_role("button", name="Leave mine").click()
+    expect(_rows(his)).to_have_count(2)
+    assert _order(a_list) == ["empty", "it lands"]
+
+
+def test_a_list_is_ordered_and_divided_by_keys_alone(room, cast, a_list):
+    page = room.enter(cast.editor, f"/lists/{a_list.id}/")
+    rows = _rows(page)
+    rows.nth(0).focus()
+    page.keyboard.press("ArrowDown")
+    expect(rows.nth(1)).to_be_focused()
+    with page.expect_response("**/edit/"):
+        page.keyboard.press("Alt+ArrowDown")
+    assert _order(a_list) == ["it lands", "it leaves", "empty"]
+    expect(rows.nth(2)).to_be_focused()
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("s")
+    page.get_by_role("textbox", name="Section").fill("Departures")
+    with page.expect_response("**/edit/"):
+        page.keyboard.press("Enter")
+    expect(page.locator("tr.section")).to_contain_text("Departures 2 selects 00:00:02:15")  # 40 and 25 frames at 25
+    with page.expect_response("**/edit/"):
+        rows.nth(1).focus()
+        page.keyboard.press("Alt+ArrowUp")  # out of the section
+    expect(page.locator("tr.section")).to_contain_text("Departures 1 select 00:00:01:00")
+    assert [entry.section and entry.section.title for entry in a_list.entries.all()] == [None, None, "Departures"]
+
+
+def test_taken_out_is_put_back_where_it_was(room, cast, a_list):
+    page = room.enter(cast.editor, f"/lists/{a_list.id}/")
+    _rows(page).nth(1).focus()
+    with page.expect_response("**/edit/"):
+        page.keyboard.press("Delete")
+    expect(page.locator("#running")).to_have_text("00:00:02:00")  # 10 and 40 frames at 25
+    assert _order(a_list) == ["it lands", "it leaves"]
+    with page.expect_response("**/edit/"):
+        page.get_by_role("button", name="Put it back").click()
+    expect(page.locator("#running")).to_have_text("00:00:03:00")
+    assert _order(a_list) == ["it lands", "empty", "it leaves"]
+
+
+def test_a_select_is_trimmed_with_its_first_and_last_frame_in_sight(room, cast, ready_clip):
+    clip = ready_clip(frames=100)
+    select = selecting.put(cast.logger, uuid.uuid4(), clip, Mark(10, 40), 0)
+    made = lists.make(cast.editor, cast.kb04, "Harbour", [select.id])
+    page = room.enter(cast.editor, f"/lists/{made.id}/")
+    _rows(page).nth(0).focus()
+    page.keyboard.press("t")
+    out = page.get_by_label("Out", exact=True)
+    expect(out).to_have_value("10:00:01:15")
+    page.get_by_label("In", exact=True).press("ArrowUp")
+    page.get_by_label("In", exact=True).press("Shift+ArrowUp")
+    out.fill("2:00")
+    page.get_by_role("heading", name="Trim in this list").click()
+    expect(page.locator("[data-length]")).to_have_text("00:00:01:04, 29 frames")
+    for end, frame in (("in", 21), ("out", 49)):  # the last frame is the one before the out
+        picture = page.locator(f"video[data-picture={end}]")
+        assert round(picture.evaluate("video => video.currentTime") * 25 - 0.25) == frame
+    out.fill("9:00")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("dialog").get_by_role("alert")).to_contain_text("is not in this clip")
+    out.fill("2:00")
+    with page.expect_response("**/edit/"):
+        page.keyboard.press("Enter")
+    expect(_rows(page).nth(0)).to_contain_text("Trimmed here; marked 10:00:00:10 – 10:00:01:15.")
+    entry = made.entries.get()
+    assert (entry.in_frame, entry.out_frame) == (21, 50)
+    select.refresh_from_db()
+    assert (select.in_frame, select.out_frame) == (10, 40)
+
+
+def test_handles_change_the_running_time_and_say_where_the_clip_ends(room, cast, a_list):
+    page = room.enter(cast.editor, f"/lists/{a_list.id}/")
+    expect(page.locator("#running")).to_have_text("00:00:03:00")  # 10, 25 and 40 frames
+    page.get_by_text("Name, handles, order").click()
+    page.get_by_label("Handles").fill("1")
+    with page.expect_response("**/edit/"):
+        page.get_by_role("button", name="Set").click()
+    expect(_rows(page).nth(0)).to_contain_text("The clip begins there: 10 frames of handle before it.")
+    expect(page.locator("#running")).to_have_text("00:00:06:20")  # 45, 75, and all 50 of the second clip
+
+
+def test_what_will_not_be_in_it_is_told_while_one_chooses(room, cast, a_list):
+    page = room.enter(cast.editor, f"/lists/{a_list.id}/")
+    page.get_by_text("Choose how to export").click()
+    remarks = page.locator("#remarks")
+    expect(remarks).to_contain_text("are comments, for people to read")
+    page.get_by_role("combobox", name="Channels").select_option("V")
+    expect(remarks).to_contain_text("3 selects: the clip has picture or channels that V leaves out. Places 1, 2, 3.")
+    page.get_by_label("Record start").fill("1:2")
+    page.get_by_label("Record start").press("Tab")
+    expect(remarks).to_contain_text("Cannot be")
+    room.expected.append("status of 400")
+    page.get_by_label("Record start").fill("10:00:00:00")
+    page.get_by_label("Record start").press("Tab")
+    expect(remarks).not_to_contain_text("Cannot be")
+    with page.expect_download() as started:
+        page.get_by_role("button", name="Export").click()
+    edl = started.value.path().read_text()
+    assert re.search(
+        r"^001  61112A01 V     C        10:00:00:10 10:00:00:20 10:00:00:00 10:00:00:10$", edl, re.MULTILINE
+    )
+    page.reload()
+    page.get_by_text("What was exported: 1 version").click()
+    expect(page.get_by_role("row", name=re.compile("channels: V"))).to_contain_text("editor")
+
+
+def test_what_is_new_since_her_last_pull_is_one_click(room, cast, a_list, three):
+    page = room.enter(cast.editor, f"/lists/{a_list.id}/")
+    _download(page, "EDL")
+    clip = three[0].clip
+    new = selecting.put(cast.logger, uuid.uuid4(), clip, Mark(100, 125, (), "it returns"), 0)
+    lists.add(cast.editor, a_list, [new.id])
+    page.reload()
+    expect(page.locator(".news")).to_contain_text("Since your export 1")
+    expect(page.locator(".news")).to_contain_text("1 new")
+    with page.expect_download() as started:
+        page.get_by_role("link", name="Export only what is new").click()
+    assert re.findall(r"^\d{3}  .{24}(\S+)", started.value.path().read_text(), re.MULTILINE) == ["10:00:04:00"]
+
+
+def test_the_printed_list_has_pictures_and_times(room, cast, ready_clip):
+    clip = ready_clip(frames=100)
+    select = selecting.put(cast.logger, uuid.uuid4(), clip, Mark(10, 40, ("gull",), "it lands"), 0)
+    made = lists.make(cast.editor, cast.kb04, "Harbour", [select.id])
+    page = room.enter(cast.logger, f"/lists/{made.id}/print/")
+    expect(page.get_by_role("row", name=re.compile("it lands"))).to_contain_text("10:00:00:10")
+    expect(page.locator("svg.picture image")).to_have_count(1)
+    page.emulate_media(media="print")
+    expect(page.locator(".house")).to_be_hidden()
+    expect(page.get_by_role("button", name="Print")).to_be_hidden()
 
 
 def _download(page, name: str) -> str:

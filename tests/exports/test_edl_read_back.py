@@ -33,13 +33,13 @@ def expected(selects: SelectsList) -> list[tuple]:
 
 def read_by_otio(text: str, timebase: Timebase) -> list[tuple]:
     # The adapter takes an out of 00:00:00:00 for one that lies before its in; it does know hour 24.
-    text = re.sub(r"(?m)^(\d{3}  .{35}) 00(:00:00[:;]00)", r"\1 24\2", text)
+    text = re.sub(r"(?m)^(\d{3}  .+) 00(:00:00[:;]00 \S+ \S+\r?)$", r"\1 24\2", text)
     timeline = otio.adapters.read_from_string(text, "cmx_3600", rate=float(timebase.rate.fraction))
     rows = {}
     for track in timeline.tracks:
         # One event is a clip in each track it is cut into. A track that starts late has no gap in front: its own
         # source range starts at minus the first record in.
-        first = -track.source_range.start_time.value
+        first = -track.source_range.start_time.value if track.source_range else 0
         for clip in track.find_clips():
             facts = clip.metadata["cmx_3600"]
             card = next(found[1] for found in map(CARD.match, facts["comments"]) if found)

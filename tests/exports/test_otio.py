@@ -16,9 +16,15 @@ def timeline_of(selects) -> otio.schema.Timeline:
     return otio.adapters.read_from_string(file.content.decode("utf-8"), "otio_json")
 
 
+def pictures_of(selects) -> list[otio.schema.Clip]:
+    """The clips of the video track."""
+    (video,) = timeline_of(selects).video_tracks()
+    return list(video.find_clips())
+
+
 def test_a_clip_points_at_its_original_in_source_timecode():
     timeline = timeline_of(pull(event(file="CONTENTS/Tür 1.MXF")))
-    (clip,) = timeline.find_clips()
+    (clip,) = timeline.video_tracks()[0].find_clips()
     assert timeline.name == "Day 3 goats"
     assert clip.name == "A003C001"
     assert clip.media_reference.target_url == "KB04-261112-A03/CONTENTS/T%C3%BCr%201.MXF"
@@ -30,7 +36,7 @@ def test_a_clip_points_at_its_original_in_source_timecode():
 
 def test_all_that_is_known_travels_in_the_metadata():
     timeline = timeline_of(pull(event(timebase=DROP, note="山羊\n🐐", tags=("a", "b"))))
-    (clip,) = timeline.find_clips()
+    (clip,) = timeline.video_tracks()[0].find_clips()
     facts = dict(clip.metadata["rushlight"])
     assert timeline.metadata["rushlight"]["production"] == "KB04"
     assert list(facts.pop("tags")) == ["a", "b"]
@@ -59,7 +65,7 @@ def test_all_that_is_known_travels_in_the_metadata():
 
 
 def test_tags_and_note_are_a_marker_over_the_select():
-    marked, bare = timeline_of(pull(event(tags=("a", "b")), event(tags=(), note=""))).find_clips()
+    marked, bare = pictures_of(pull(event(tags=("a", "b")), event(tags=(), note="")))
     (marker,) = marked.markers
     assert (marker.name, marker.comment) == ("a, b", "they all look up at once")
     assert marker.marked_range == marked.source_range
@@ -67,30 +73,47 @@ def test_tags_and_note_are_a_marker_over_the_select():
 
 
 def test_a_note_is_whole_but_for_control_characters():
-    (clip,) = timeline_of(pull(event(note="up\r\nand\x00 down\x1b"))).find_clips()
+    (clip,) = pictures_of(pull(event(note="up\r\nand\x00 down\x1b")))
     assert clip.markers[0].comment == clip.metadata["rushlight"]["note"] == "up\nand down"
 
 
 def test_rates_may_be_mixed():
     film = Timebase(Rate(24000, 1001))
-    first, second = timeline_of(pull(event(), event(timebase=film))).find_clips()
+    first, second = pictures_of(pull(event(), event(timebase=film)))
     assert (first.source_range.duration.rate, second.source_range.duration.rate) == (25.0, 24000 / 1001)
 
 
 def test_sound_alone_goes_to_an_audio_track_in_its_place():
-    timeline = timeline_of(pull(event(), event(has_picture=False, clip="T01"), event()))
+    timeline = timeline_of(pull(event(), event(has_picture=False, clip="T01"), event(channels=0)))
     (video,), (audio,) = timeline.video_tracks(), timeline.audio_tracks()
     assert [type(each).__name__ for each in video] == ["Clip", "Gap", "Clip"]
-    assert [type(each).__name__ for each in audio] == ["Gap", "Clip", "Gap"]
+    assert [type(each).__name__ for each in audio] == ["Clip", "Clip", "Gap"]
     assert audio[1].range_in_parent().start_time.value == 100
     assert video.duration() == audio.duration()
+
+
+def test_sound_is_beside_its_picture_at_the_same_time():
+    timeline = timeline_of(pull(event(), event(in_frame=0)))
+    (video,), (audio,) = timeline.video_tracks(), timeline.audio_tracks()
+    for picture, sound in zip(video, audio, strict=True):
+        assert (picture.source_range, picture.media_reference.target_url) == (
+            sound.source_range,
+            sound.media_reference.target_url,
+        )
+        assert picture.range_in_parent() == sound.range_in_parent()
+
+
+def test_what_the_list_did_to_a_select_is_told():
+    (clip,) = pictures_of(pull(event(section="Arrivals", handles=(5, 0), also=("another",))))
+    told = clip.metadata["rushlight"]
+    assert (told["section"], list(told["handles"]), list(told["also"])) == ("Arrivals", [5, 0], ["another"])
 
 
 @settings(max_examples=40, deadline=None)
 @given(pulls())
 def test_whatever_people_type_every_select_is_read_back_once(selects):
     picture = [each for each in selects.events if each.has_picture]
-    sound = [each for each in selects.events if not each.has_picture]
+    sound = list(selects.events)  # these all have channels
     clips = timeline_of(selects).find_clips()
     for clip, each in zip(clips, picture + sound, strict=True):
         assert clip.source_range.start_time.value == each.clip_start + each.in_frame
@@ -103,7 +126,7 @@ def test_whatever_people_type_every_select_is_read_back_once(selects):
 def test_a_select_in_the_second_of_several_files_has_that_files_range():
     """The clip's frames 1,000 to 1,999 lie in its second file, which starts 40 s after the first at 25."""
     spanned = event(timebase=PAL, in_frame=1_050, out_frame=1_150, file="STREAM/00001.MTS", held=(1_000, 2_000))
-    (clip,) = timeline_of(pull(spanned)).find_clips()
+    (clip,) = pictures_of(pull(spanned))
     assert clip.media_reference.target_url.endswith("00001.MTS")
     assert clip.media_reference.available_range.duration.value == 1_000
     start = clip.media_reference.available_range.start_time

@@ -6,7 +6,7 @@ import io
 import pytest
 from hypothesis import given, settings
 
-from review.exports import csv_table
+from review.exports import ExportOptions, csv_table
 from review.exports.table import COLUMNS
 
 from .pulls import DROP, event, pull, pulls
@@ -100,3 +100,18 @@ def test_whatever_people_type_every_row_and_number_is_read_back(selects):
             each.timebase.frame(row["source in"]) - each.clip_start - each.in_frame
         ) % each.timebase.frames_per_day == 0
         assert not row["note"].startswith(("=", "+", "-", "@", "\t", "\r"))
+
+
+def test_columns_are_those_that_were_chosen_in_their_order():
+    options = ExportOptions.read({"columns": "place,section,card,handle before,channels,kind,seconds"})
+    (file,) = csv_table(pull(event(section="Arrivals", handles=(5, 0)), event(has_picture=False)), options)
+    rows = list(csv.reader(io.StringIO(file.content.decode("utf-8-sig"))))
+    assert rows == [
+        ["place", "section", "card", "handle before", "channels", "kind", "seconds"],
+        ["1", "Arrivals", "KB04-261112-A03", "5", "2", "picture", "4.000"],
+        ["2", "", "KB04-261112-A03", "0", "2", "sound", "4.000"],
+    ]
+
+
+def test_an_event_of_several_selects_names_them_all():
+    assert rows_of(pull(event(select_id="one", also=("two",))))[0]["select id"] == "one; two"

@@ -1,0 +1,111 @@
+"""The rows of a list as its page shows them: text that is ready, as a list may have a thousand.
+
+What a row needs only when it is seen (its picture, its buttons) the page makes then.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from django.urls import reverse
+
+from review.models import Clip, Select
+from review.pages.words import duration
+from review.pages.words import timebase as timebase_words
+from review.pulling import Placed
+
+
+@dataclass
+class Shown:
+    """One clip's share of its rows, made once."""
+
+    clip: Clip
+
+    @cached_property
+    def address(self) -> str:
+        return reverse("clip", args=[self.clip.id])
+
+    @cached_property
+    def timebase(self) -> str:
+        return timebase_words(self.clip)
+
+    @cached_property
+    def rate(self) -> str:
+        """As the page's own arithmetic reads it: 30000/1001d for drop-frame."""
+        clip = self.clip
+        return f"{clip.rate_numerator}/{clip.rate_denominator}{'d' if clip.drop else ''}"
+
+    @cached_property
+    def proxy(self) -> str:
+        ready = self.clip.proxy_state == Clip.ProxyState.READY
+        return reverse("media", args=[self.clip.id, "proxy.mp4"]) if ready else ""
+
+    @cached_property
+    def _sheets(self) -> list[str]:
+        return [reverse("media", args=[self.clip.id, file]) for file in self.clip.filmstrip["files"]]
+
+    def picture(self, frame: int) -> str:
+        """Where the filmstrip's picture nearest before a frame is: the sheet, then left, top, width and height in it,
+        and the sheet's own width and height. Empty without a filmstrip."""
+        strip = self.clip.filmstrip
+        if not strip or not strip["count"]:
+            return ""
+        index = min(frame // strip["every"], strip["count"] - 1)
+        sheet, place = divmod(index, strip["columns"] * strip["rows"])
+        row, column = divmod(place, strip["columns"])
+        wide, high = strip["picture_width"], strip["picture_height"]
+        area = (column * wide, row * high, wide, high, wide * strip["columns"], high * strip["rows"])
+        return f"{self._sheets[sheet]} {' '.join(map(str, area))}"
+
+
+@dataclass
+class Row:
+    """A placed select, as its row says it."""
+
+    placed: Placed
+    of_clip: Shown
+
+    @property
+    def select(self) -> Select:
+        return self.placed.select
+
+    @property
+    def clip(self) -> Clip:
+        return self.placed.clip
+
+    @cached_property
+    def picture(self) -> str:
+        return self.of_clip.picture(self.placed.in_frame)
+
+    @cached_property
+    def source_in(self) -> str:
+        return self._label(self.placed.handled.in_frame)
+
+    @cached_property
+    def source_out(self) -> str:
+        return self._label(self.placed.handled.out_frame)
+
+    @cached_property
+    def length(self) -> str:
+        return duration(self.placed.seconds)
+
+    @cached_property
+    def remarks(self) -> list[str]:
+        """What the list did to the select, in words."""
+        placed, said = self.placed, []
+        if placed.trimmed:
+            marked = f"{self._label(self.select.in_frame)} – {self._label(self.select.out_frame)}"
+            said.append(f"Trimmed here; marked {marked}.")
+        before, after = placed.handled.clipped
+        if before:
+            said.append(f"The clip begins there: {placed.handled.handles[0]} frames of handle before it.")
+        if after:
+            said.append(f"The clip ends there: {placed.handled.handles[1]} frames of handle after it.")
+        return said
+
+    def _label(self, frame: int) -> str:
+        return self.placed.timebase.label(self.clip.start_frame + frame)
+
+
+def rows_of(placed: list[Placed]) -> list[Row]:
+    of_clip: dict[int, Shown] = {}
+    return [Row(each, of_clip.setdefault(each.clip.id, Shown(each.clip))) for each in placed]

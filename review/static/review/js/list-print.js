@@ -1,0 +1,3 @@
+// The button that prints the list.
+
+document.getElementById("print").addEventListener("click", () => print());
