@@ -26,8 +26,11 @@ def begun(page: Page) -> None:
 
 def take(page: Page, address: str, save: Save) -> None:
     keys = page.keyboard
-    page.goto(f"{address}/cards/?production=KB04")
-    save(page, "cards", (0, 0, 1440, 560), 960)
+    page.goto(f"{address}/stints/?production=KB04")
+    if not page.locator("#held").count():  # otherwise it is held from the pictures before
+        page.get_by_role("button", name="15 minutes").click()
+    page.wait_for_selector("#held tbody tr")
+    save(page, "stints", (0, 0, 1440, 560), 960)
     open_clip(page, address, "KB04-261113-A01", "A003C001")
     save(page, "clip", WHOLE, 960)
 
