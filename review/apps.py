@@ -1,4 +1,5 @@
 from django.apps import AppConfig
+from django.db.models.signals import pre_migrate
 
 
 class ReviewConfig(AppConfig):
@@ -7,5 +8,7 @@ class ReviewConfig(AppConfig):
 
     def ready(self):
         from review import tasks  # gives the jobs their courier
+        from review.management import whole_steps
 
         tasks.carry_jobs()
+        pre_migrate.connect(whole_steps.make_whole, sender=self)

@@ -7,6 +7,8 @@ The folder that is worked from is a copy too; its row follows the card's own che
 card folder.
 """
 
+from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 from django.conf import settings
@@ -14,7 +16,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import F
 from django.utils import timezone
 
-from review import access, jobs, naming, resuming, roles
+from review import access, activity, jobs, naming, resuming, roles
 from review.cards import media_kinds
 from review.cards.checking import CardReport
 from review.cards.comparing import CopyReport, KnownFile, compare_copy, contents_of, is_list
@@ -86,6 +88,7 @@ def own_gone(card: Card, why: str) -> None:
             card.copies.filter(folder=card.folder).update(
                 state=Copy.State.FAILED, here=False, findings=[finding.as_dict()]
             )
+            activity.to_card(card, None, "held", f": {why}")
 
 
 def follow_move(card: Card, folder: Path) -> None:
@@ -133,7 +136,9 @@ def recognise(folder: Path) -> Card | None:
     return alike.first() if alike.count() == 1 else None
 
 
-def add(card: Card, folder: Path, *, is_original: bool = False, confirmed: bool = True) -> Copy:
+def add(
+    card: Card, folder: Path, *, is_original: bool = False, confirmed: bool = True, by: Person | None = None
+) -> Copy:
     """Know `folder` as a copy of `card`. It is compared once it has stopped changing. With `confirmed` false it counts
     only when a person has said what it is."""
     own = Path(card.folder)
@@ -149,7 +154,10 @@ def add(card: Card, folder: Path, *, is_original: bool = False, confirmed: bool 
     if is_new:
         copy.confirmed = confirmed
     copy.is_original = copy.is_original or is_original or copy.medium.kind == media_kinds.ORIGINAL
-    copy.save(update_fields=["confirmed", "is_original"])
+    with transaction.atomic():
+        copy.save(update_fields=["confirmed", "is_original"])
+        if is_new:
+            activity.to_card(card, by, "found a copy of", f": {folder}")
     if is_original and copy.medium.kind == media_kinds.UNKNOWN:
         Medium.objects.filter(id=copy.medium_id).update(kind=media_kinds.ORIGINAL)
     return copy
@@ -163,7 +171,10 @@ def say_what_by(person: Person, copy: Copy, *, is_original: bool) -> None:
     copy.confirmed = True
     if copy.is_original != is_original:  # what it was compared for is another question
         copy.is_original, copy.state, copy.checked_at, copy.settled_since = is_original, Copy.State.FOUND, None, None
-    copy.save()
+    with transaction.atomic():
+        copy.save()
+        is_what = "the camera's own card" if is_original else "a copy"
+        activity.to_card(copy.card, person, "said what a folder of", f" is: {copy.folder} is {is_what}")
     if copy.state == Copy.State.FOUND and is_reachable(copy):
         ask_for_proof(copy, why=f"{person} said what it is")
 
@@ -182,7 +193,7 @@ def add_by(person: Person, card: Card, folder: str | Path, *, is_original: bool 
     folder = safe_folder(folder)
     if other := Card.objects.filter(folder=str(folder)).exclude(id=card.id).first():
         raise Refusal(f"{folder} is the folder that the card {other.name} is worked from.", "folder")
-    copy = add(card, folder, is_original=is_original)
+    copy = add(card, folder, is_original=is_original, by=person)
     Copy.objects.filter(id=copy.id).update(confirmed=True)
     ask_for_proof(copy, why=f"{person} asked for it")
     return copy
@@ -191,7 +202,9 @@ def add_by(person: Person, card: Card, folder: str | Path, *, is_original: bool 
 def prove_by(person: Person, copy: Copy) -> Job:
     """A person asks for a copy to be read through and compared (again)."""
     access.require(person, copy.card.production, roles.CHECK_CARDS)
-    return ask_for_proof(copy, why=f"{person} asked for it")
+    with transaction.atomic():
+        activity.to_card(copy.card, person, "asked for a proof of", f" on {copy.medium}")
+        return ask_for_proof(copy, why=f"{person} asked for it")
 
 
 def forget_by(person: Person, copy: Copy) -> None:
@@ -199,7 +212,9 @@ def forget_by(person: Person, copy: Copy) -> None:
     access.require(person, copy.card.production, roles.CHECK_CARDS)
     if copy.folder == copy.card.folder:
         raise Refusal("The folder that is worked from cannot be forgotten; it is the card.")
-    copy.delete()
+    with transaction.atomic():
+        activity.to_card(copy.card, person, "forgot a copy of", f" on {copy.medium}: {copy.folder}")
+        copy.delete()
 
 
 def ask_for_proof(copy: Copy, *, why: str) -> Job:
@@ -283,7 +298,10 @@ def note_absence(copy: Copy) -> None:
     if why:
         finding = Finding("gone", STOP, why, "If that is as it should be, forget this copy; else copy the card again.")
         changes |= {"state": Copy.State.FAILED, "findings": [finding.as_dict()]}
-    Copy.objects.filter(id=copy.id).update(**changes)
+    with transaction.atomic():
+        if why and Copy.objects.filter(id=copy.id).exclude(state=Copy.State.FAILED, here=False).exists():
+            activity.to_card(copy.card, None, "missed a copy of", f": {why}")
+        Copy.objects.filter(id=copy.id).update(**changes)
 
 
 def known_files(card: Card) -> dict[str, KnownFile]:
@@ -303,6 +321,8 @@ def _write_report(copy: Copy, report: CopyReport, system: str) -> None:
         copy.proven_at = copy.checked_at
     fields = ["state", "findings", "checked_at", "here", "fingerprint", "file_system", "proven_at"]
     copy.save(update_fields=fields)
+    came_of_it = "the same, byte for byte" if report.same else "not the same"
+    activity.to_card(copy.card, None, "compared a copy of", f" on {copy.medium}: {came_of_it}")
 
 
 def is_reachable(copy: Copy) -> bool:
@@ -340,6 +360,7 @@ def _compare_when_settled(copy: Copy, folder: Path) -> None:
     except CardUnreadable:
         return
     now = timezone.now()
+    out_of_the_future(copy, now)
     changes = {}
     if fingerprint != copy.fingerprint:
         changes = {"fingerprint": fingerprint, "settled_since": now}
@@ -348,13 +369,26 @@ def _compare_when_settled(copy: Copy, folder: Path) -> None:
     elif copy.settled_since is None:
         changes = {"settled_since": copy.checked_at or now}
     if changes:
-        Copy.objects.filter(id=copy.id).update(**changes)
+        with transaction.atomic():
+            Copy.objects.filter(id=copy.id).update(**changes)
+            if "state" in changes:
+                activity.to_card(copy.card, None, "doubted a copy of", f" on {copy.medium}: its folder has changed")
     elif (
         copy.card.trusted
         and (now - copy.settled_since).total_seconds() >= settings.SETTLE
         and (copy.checked_at is None or copy.settled_since > copy.checked_at)
     ):
         ask_for_proof(copy, why="its folder was found and has stopped changing")
+
+
+def out_of_the_future(row: Card | Copy, now: datetime) -> None:
+    """After the clock was set back, what it said before counts as a moment ago, in the order in which it was: nothing
+    waits for the hour to come again, and nothing that changes now is taken for older than its last reading."""
+    late = [name for name in ("settled_since", "checked_at") if (at := getattr(row, name)) and at > now]
+    for ago, name in enumerate(sorted(late, key=partial(getattr, row), reverse=True), 1):
+        setattr(row, name, now - timedelta(microseconds=ago))
+    if late:
+        row.save(update_fields=late)
 
 
 # The same footage under another name -------------------------------------------------------------

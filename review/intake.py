@@ -13,7 +13,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import F
 from django.utils import timezone
 
-from review import access, card_checks, copies, jobs, naming, proxying, roles
+from review import access, activity, card_checks, copies, jobs, naming, proxying, roles
 from review.cards.reels import reel_for
 from review.cards.tree import CardUnreadable, read_tree
 from review.cards.volumes import volume_above
@@ -75,6 +75,7 @@ def _check_when_settled(card: Card) -> None:
     except CardUnreadable:
         return
     now = timezone.now()
+    copies.out_of_the_future(card, now)
     if fingerprint != card.fingerprint or card.settled_since is None:
         card.fingerprint, card.settled_since = fingerprint, now
         card.save(update_fields=["fingerprint", "settled_since"])
@@ -90,12 +91,12 @@ def unclaimed() -> list[Path]:
     return [folder for folder in card_folders() if str(folder) not in known]
 
 
-def take_in(folder: str | Path, production: Production) -> Card:
+def take_in(folder: str | Path, production: Production, by: Person | None = None) -> Card:
     """The card of this folder, made as `found` if it is new; the folder is one more copy of a known card of that name.
     A known card whose folder has moved is `found` again: what is there has not been looked at."""
     folder = safe_folder(folder)
     _refuse_others_footage(folder, production)
-    card = Card.objects.filter(production=production, name=folder.name).first() or _new_card(folder, production)
+    card = Card.objects.filter(production=production, name=folder.name).first() or _new_card(folder, production, by)
     if card.folder == str(folder):
         return card
     if not _has_moved(card):
@@ -103,7 +104,9 @@ def take_in(folder: str | Path, production: Production) -> Card:
         return card
     copies.follow_move(card, folder)
     card.folder, card.state, card.settled_since = str(folder), Card.State.FOUND, None
-    card.save(update_fields=["folder", "state", "settled_since"])
+    with transaction.atomic():
+        card.save(update_fields=["folder", "state", "settled_since"])
+        activity.to_card(card, by, "found", f" in another place: {folder}")
     return card
 
 
@@ -138,7 +141,7 @@ def take_in_by(person: Person, folder: str | Path, production: Production) -> Ca
         raise Refusal(
             f"{folder.name} is named as a card of another production; it is not {production.code}'s.", "folder"
         )
-    card = take_in(folder, production)
+    card = take_in(folder, production, person)
     ask_to_read(folder, card, why=f"{person} asked for it")
     return card
 
@@ -150,14 +153,14 @@ def ask_to_read(folder: Path, card: Card, *, why: str) -> Job:
     return copies.ask_for_proof(card.copies.filter(folder=str(folder)).last(), why=why)
 
 
-def _new_card(folder: Path, production: Production) -> Card:
+def _new_card(folder: Path, production: Production, by: Person | None) -> Card:
     found = naming.read_or_nearest(folder.name)
     name = found[1] if found and found[0] == production else None
     for _ in range(20):  # somebody may take the reel between the look and the write
         taken = set(production.cards.values_list("reel", flat=True))
         try:
             with transaction.atomic():
-                return Card.objects.create(
+                card = Card.objects.create(
                     production=production,
                     name=folder.name,
                     folder=str(folder),
@@ -166,6 +169,8 @@ def _new_card(folder: Path, production: Production) -> Card:
                     camera=name.camera if name else "",
                     number=name.number if name else None,
                 )
+                activity.to_card(card, by, "took in" if by else "found")
+                return card
         except IntegrityError:
             if card := Card.objects.filter(production=production, name=folder.name).first():
                 return card
@@ -179,7 +184,9 @@ def ask_for_check(card: Card, *, why: str) -> Job:
 def check_by(person: Person, card: Card) -> Job:
     """A person asks for a card to be checked (again)."""
     access.require(person, card.production, roles.CHECK_CARDS)
-    return ask_for_check(card, why=f"{person} asked for it")
+    with transaction.atomic():
+        activity.to_card(card, person, "asked for a check of")
+        return ask_for_check(card, why=f"{person} asked for it")
 
 
 def accept(card: Card, person: Person, reason: str) -> None:
@@ -198,4 +205,5 @@ def accept(card: Card, person: Person, reason: str) -> None:
         card.accepted_stops = card.stops
         card.save()
         card_checks.trust_as_it_is(card)
+        activity.to_card(card, person, "accepted", f", although it is held: {reason}")
     proxying.ask_for_proxies(card, why=f"{person} accepted {card.name}")

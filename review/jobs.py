@@ -102,8 +102,8 @@ class Run:
         self._last_written = 0.0
 
     def progress(self, done: int, total: int) -> None:
-        """Say how far the job is, at most once a second. Raises JobLost when it is held by another run. The work goes on
-        while the database is away: it is not asked for again until there is something to write."""
+        """Say how far the job is, at most once a second. Raises JobLost when it is held by another run. While the
+        database is away the work goes on: it is needed again when there is something to write."""
         now = time.monotonic()
         if now - self._last_written < PROGRESS_EVERY:
             return
@@ -187,10 +187,10 @@ def ending(run: Run):
 
 
 def _give_back(run: Run) -> None:
-    """Leave the job to another run: at once, or to the sweep when that cannot be written either."""
+    """Leave the job to another run, which the next sweep sends for: by then the database may be well again."""
     connection.close_if_unusable_or_obsolete()
     try:
-        _free(Job.objects.filter(id=run.job.id, claim=run.claim, state=Job.State.RUNNING))
+        _free(Job.objects.filter(id=run.job.id, claim=run.claim, state=Job.State.RUNNING), at_once=False)
     except DATABASE_AWAY as problem:
         log.warning("job %s could not be given back (%s); the sweep does it", run.job.id, problem)
 
@@ -267,7 +267,7 @@ def begin_anew() -> None:
     Job.objects.filter(state__in=OPEN).update(state=Job.State.WAITING, claim=None, sent_at=None)
 
 
-def _free(silent) -> None:
+def _free(silent, *, at_once: bool = True) -> None:
     for job in silent:
         held = Job.objects.filter(id=job.id, claim=job.claim, state=Job.State.RUNNING)
         if job.attempts >= MOST_ATTEMPTS:
@@ -277,5 +277,5 @@ def _free(silent) -> None:
                 error=f"The worker stopped {job.attempts} times while doing this. Look at the clip's file and at the "
                 "worker's memory and disk, then ask for it again.",
             )
-        elif held.update(state=Job.State.WAITING, claim=None, sent_at=None):
+        elif held.update(state=Job.State.WAITING, claim=None, sent_at=None) and at_once:
             send(job.id)

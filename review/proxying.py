@@ -78,8 +78,8 @@ def run_section(run: jobs.Run) -> None:
 def _failing_the_clip(run: jobs.Run) -> Iterator[None]:
     try:
         yield
-    except jobs.JobLost:
-        raise
+    except (jobs.JobLost, *jobs.DATABASE_AWAY):
+        raise  # it says nothing of the clip
     except (MediaFailed, jobs.JobFailed, OSError) as reason:
         fail_clip(run, str(reason))
         raise jobs.JobFailed(f"{run.job.clip.name}: {reason}") from None

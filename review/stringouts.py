@@ -135,7 +135,8 @@ def tidy() -> None:
         Stringout.objects.filter(id__in=list(old)).exclude(id__in=open_ones).delete()
     home = settings.MEDIA_HOME / "stringouts"
     if home.is_dir():
+        found = list(home.iterdir())  # before the rows: one that is asked for now has its row before its folder
         known = {str(each) for each in Stringout.objects.values_list("id", flat=True)}
-        for left in home.iterdir():
+        for left in found:
             if left.name not in known:
                 shutil.rmtree(left, ignore_errors=True)

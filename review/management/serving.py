@@ -144,7 +144,8 @@ def start_workers(children: Children) -> None:
     children.start(
         "upkeep worker",
         *(*app, "--hostname", "upkeep@%h", "--queues", settings.UPKEEP_QUEUE, "--pool", "solo"),
-        *("--beat", "--schedule", str(settings.HOME / "queue" / "schedule"), *quiet),
+        *("--beat", "--scheduler", "logging_app.steady:Steady"),
+        *("--schedule", str(settings.HOME / "queue" / "schedule"), *quiet),
     )
 
 

@@ -1,8 +1,8 @@
 """Migrations whose every step is there whole or not at all, however it is cut short.
 
-Django writes down that a step was done after the transaction that did it, where statements are left for its end (foreign
-keys and indexes of new tables). Killed in between, the step would be done again over what is there, and fail for ever.
-With nothing left for the end, Django writes it down inside the transaction.
+Where a step leaves statements for its end (foreign keys and indexes of new tables), Django writes down that it was done
+after the transaction that did it. Killed in between, it would be done again over what is there, and fail for ever. With
+nothing left for the end, Django writes it down inside the transaction.
 """
 
 from functools import partial

@@ -1,0 +1,57 @@
+"""A worker is killed outright in every kind of job, at random moments (law 5).
+
+RUSHLIGHT_TEST_FAULTS=50 kills fifty in each; the usual run one.
+"""
+
+import random
+import time
+
+import pytest
+
+from tests.faults.house import TIMES
+
+KINDS = ("check", "copy", "proxy", "section", "pictures", "stringout")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_killed_worker_leaves_nothing_half_and_another_does_the_job(house, tally, kind):
+    took = house.took("work", house.run("ask", kind))
+    killed = 0
+    while killed < TIMES:
+        job = house.run("ask", kind)
+        worker = house.start("work", job)
+        time.sleep(random.uniform(0, took))
+        if not worker.kill():
+            house.run("work_off")  # it was faster; what it asked for is done too
+            continue
+        killed += 1
+        assert house.left_running() == []
+        assert house.run("after_a_kill") == []
+        told = house.run("state_of", job)
+        assert told["state"] in ("waiting", "done") or "The worker stopped 4 times" in told["error"], told
+        if told["attempts"] >= 3:
+            house.run("work_off")
+    house.run("work_off")
+    assert house.run("at_rest") == []
+    counts = house.run("counts")
+    assert counts["proxies"] == ["ready", "ready"] and set(counts["cards"].values()) == {"verified"}
+    assert set(counts["copies"].values()) == {"same"} and counts["failed"] == []
+    tally(f"a worker is killed: {kind}", "SIGKILL at a random moment of the job", killed)
+
+
+def test_a_job_whose_every_worker_is_killed_fails_in_words_and_can_be_asked_for_again(house):
+    job = house.run("ask", "proxy")
+    took = house.took("work", job) / 2
+    job = house.run("ask", "proxy")
+    while (told := house.run("state_of", job))["state"] == "waiting":
+        worker = house.start("work", job)
+        time.sleep(took)
+        assert worker.kill()
+        assert house.run("after_a_kill") == []
+    assert told["state"] == "failed" and told["attempts"] == 4
+    assert told["error"].startswith("The worker stopped 4 times while doing this. Look at the clip's file")
+    assert "failed" in house.run("counts")["proxies"]
+    house.run("retry_failed")
+    house.run("work_off")
+    assert house.run("counts")["proxies"] == ["ready", "ready"]
+    assert house.run("at_rest") == []
