@@ -17,13 +17,13 @@ from fractions import Fraction
 from django.db import transaction
 from django.db.models import Q, QuerySet
 
-from review import access, angles, roles
+from review import access, activity, angles, findables, roles
 from review.clock import time_of
 from review.models import Clip, FieldNote, Person, Production
 from review.refusals import Refusal
 from review.timecode import Timebase, TimecodeError
 
-MOST_BYTES = 4 * 1024 * 1024
+MOST_BYTES = 1_800_000  # the page sends a preview back in a field, a third longer, and a form may hold 2.5 MB
 MOST_LINES = 20_000
 LONGEST_TEXT = 4000
 
@@ -214,12 +214,21 @@ def take(person: Person, production: Production, data: bytes) -> int:
             for digest, line in good.items()
         ]
         FieldNote.objects.bulk_create(notes, ignore_conflicts=True, batch_size=500)
-        return production.field_notes.count() - before
+        taken = production.field_notes.count() - before
+        if taken:
+            words = f"{taken} field note{'' if taken == 1 else 's'}"
+            activity.happened(production, person, "took", words, activity.About.NOTE)
+            findables.look_again(production, {line.day for line in good.values()})
+        return taken
 
 
 def delete(person: Person, note: FieldNote) -> None:
     access.require(person, note.production, roles.TAKE_NOTES)
-    note.delete()
+    with transaction.atomic():
+        words = f"the field note of {note.day:%Y-%m-%d} {note.timecode}: {note.text}"
+        activity.happened(note.production, person, "deleted", words, activity.About.NOTE, note.id)
+        note.delete()
+        findables.look_again(note.production, {note.day})
 
 
 def find(production: Production, text: str = "") -> QuerySet[FieldNote]:
@@ -254,13 +263,14 @@ class Rolling:
 
     def __init__(self, production: Production):
         self._production = production
-        self._days: dict[date, list[tuple[Clip, Fraction, Fraction]]] = {}
+        self._days: dict[date, list[tuple[Clip, int, int, Fraction, Fraction]]] = {}
 
     def at(self, day: date, time: Fraction, camera: str = "") -> list[tuple[Clip, int]]:
         """The clips that were rolling, with the frame; of one camera if given."""
         found = []
-        for clip, start, end in self._of(day):
-            if start <= time < end and camera in ("", clip.card.camera):
+        second = math.floor(time)  # most clips are told apart by whole seconds, much faster than by fractions
+        for clip, first, last, start, end in self._of(day):
+            if first <= second <= last and start <= time < end and camera in ("", clip.card.camera):
                 later = (clip.card.shoot_date - day).days * angles.DAY
                 found.append((clip, min(max(angles.frame_on(clip, time - later), 0), clip.frames - 1)))
         return found
@@ -269,13 +279,13 @@ class Rolling:
         """The clips that were rolling when a note was written, with the frame."""
         return self.at(note.day, Fraction(note.at, 1_000_000), note.camera)
 
-    def _of(self, day: date) -> list[tuple[Clip, Fraction, Fraction]]:
+    def _of(self, day: date) -> list[tuple[Clip, int, int, Fraction, Fraction]]:
         if day not in self._days:
-            self._days[day] = [
-                (clip, angles.time_on(clip, 0) + later, angles.time_on(clip, clip.frames) + later)
-                for clip in angles.shot_near(self._production, day)
-                for later in [(clip.card.shoot_date - day).days * angles.DAY]
-            ]
+            found = self._days[day] = []
+            for clip in angles.shot_near(self._production, day):
+                later = (clip.card.shoot_date - day).days * angles.DAY
+                start, end = (angles.time_on(clip, frame) + later for frame in (0, clip.frames))
+                found.append((clip, math.floor(start), math.floor(end), start, end))
         return self._days[day]
 
 

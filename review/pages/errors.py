@@ -46,6 +46,11 @@ def csrf_failure(request, reason=""):
     return _page(request, 403, "This page was open for too long or came from elsewhere; load it again and repeat.")
 
 
+def too_large(request, most: int):
+    words = f"What was sent has more than {most:,} bytes, which is the most that is taken; send it in parts."
+    return _page(request, 413, words)
+
+
 def not_found(request, exception=None):
     words = str(exception) if isinstance(exception, NotHere) else ""
     return _page(request, 404, words or "There is nothing here, or it is in a production you are not a member of.")

@@ -1,5 +1,4 @@
 import base64
-import binascii
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
@@ -68,7 +67,7 @@ def _preview(request, production):
 def _previewed(text: str) -> bytes:
     try:
         return base64.b64decode(text, validate=True)
-    except binascii.Error:
+    except ValueError:  # letters that are none of base64, or not even ASCII
         raise Refusal("The preview was lost on the way; choose the file again.", "file") from None
 
 
