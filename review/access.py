@@ -3,7 +3,24 @@
 from django.db.models import Q, QuerySet
 
 from review import roles
-from review.models import Card, Clip, Job, Membership, Person, Production, Select, SelectsList, Stint, Stringout, Tag
+from review.models import (
+    Card,
+    Clip,
+    Cut,
+    Job,
+    Membership,
+    NamedSearch,
+    Person,
+    Production,
+    SecondLook,
+    Select,
+    SelectsList,
+    Split,
+    Stint,
+    Stringout,
+    Tag,
+    WorthKeeping,
+)
 from review.refusals import NotAllowed, NotFound
 
 
@@ -45,6 +62,10 @@ def selects(person: Person) -> QuerySet[Select]:
     return Select.objects.filter(clip__card__production__in=_in_productions(person))
 
 
+def searches(person: Person) -> QuerySet[NamedSearch]:
+    return NamedSearch.objects.filter(production__in=_in_productions(person))
+
+
 def tags(person: Person) -> QuerySet[Tag]:
     return Tag.objects.filter(production__in=_in_productions(person))
 
@@ -53,12 +74,29 @@ def stints(person: Person) -> QuerySet[Stint]:
     return Stint.objects.filter(clip__card__production__in=_in_productions(person))
 
 
+def splits(person: Person) -> QuerySet[Split]:
+    return Split.objects.filter(production__in=_in_productions(person))
+
+
+def second_looks(person: Person) -> QuerySet[SecondLook]:
+    return SecondLook.objects.filter(clip__card__production__in=_in_productions(person))
+
+
 def lists(person: Person) -> QuerySet[SelectsList]:
     return SelectsList.objects.filter(production__in=_in_productions(person))
 
 
 def stringouts(person: Person) -> QuerySet[Stringout]:
     return Stringout.objects.filter(list__production__in=_in_productions(person))
+
+
+def cuts(person: Person) -> QuerySet[Cut]:
+    return Cut.objects.filter(production__in=_in_productions(person))
+
+
+def kept(person: Person) -> QuerySet[WorthKeeping]:
+    """What is flagged as worth keeping, of selects that are not deleted."""
+    return WorthKeeping.objects.filter(select__in=selects(person).filter(deleted=None))
 
 
 def jobs(person: Person) -> QuerySet[Job]:

@@ -7,7 +7,7 @@ from django.conf import settings
 from django.db import transaction
 from django.utils import timezone
 
-from review import copies, jobs, proxying, resuming, watching
+from review import activity, copies, jobs, proxying, resuming, watching
 from review.cards.checking import CardReport, CheckedClip, check_card
 from review.cards.findings import STOP, Finding, by_severity, condensed
 from review.cards.hashing import OWN_ALGORITHM
@@ -80,12 +80,14 @@ def _hold_unreadable(run: jobs.Run, problem: str) -> None:
     finding = Finding("unreadable", STOP, problem, "Connect the drive or copy the card again, then check it again.")
     with transaction.atomic():
         run.hold()
-        Card.objects.filter(id=run.job.card_id, state=Card.State.CHECKING).update(
+        held = Card.objects.filter(id=run.job.card_id, state=Card.State.CHECKING).update(
             state=Card.State.HELD,
             findings=[finding.as_dict()],
             checked_at=timezone.now(),
             fingerprint="",  # so that the scan sees a change when the drive is back
         )
+        if held:
+            activity.to_card(run.job.card, None, "held", f": {problem}")
     look_for_own(run.job.card)
 
 
@@ -108,7 +110,11 @@ def hold_abandoned() -> None:
     open_checks = Job.objects.filter(kind=Job.Kind.CHECK, state__in=jobs.OPEN)
     stuck = Card.objects.filter(state=Card.State.CHECKING).exclude(jobs__in=open_checks)
     finding = Finding("check-stopped", STOP, "The check did not come to its end.", "Check the card again.")
-    stuck.update(state=Card.State.HELD, findings=[finding.as_dict()], checked_at=timezone.now())
+    with transaction.atomic():
+        cards = list(stuck.select_for_update(of=("self",)).select_related("production"))
+        stuck.update(state=Card.State.HELD, findings=[finding.as_dict()], checked_at=timezone.now())
+        for card in cards:
+            activity.to_card(card, None, "held", f": {finding.what}")
 
 
 def _write_report(card: Card, report: CardReport, clips: list[Described]) -> None:
@@ -129,8 +135,19 @@ def _write_report(card: Card, report: CardReport, clips: list[Described]) -> Non
     for clip in clips:
         _write_clip(card, clip.checked, clip.whole, altered)
     _put_away_parts(card, report)
+    _happened(card)
     if card.trusted:
         proxying.ask_for_proxies(card, why=f"{card.name} was {card.state}")
+
+
+def _happened(card: Card) -> None:
+    """Each check is on record with what came of it."""
+    if card.state == Card.State.VERIFIED:
+        more = card.get_proof_display()
+    else:
+        stops = [each["what"] for each in card.findings if each["severity"] == STOP]
+        more = f"{len(stops)} finding{'' if len(stops) == 1 else 's'}. {' '.join(stops)}"
+    activity.to_card(card, None, "checked" if card.state == Card.State.ACCEPTED else card.state, f": {more}")
 
 
 def _state(card: Card, report: CardReport) -> str:

@@ -1,105 +1,235 @@
 """What has been seen of a production, and what nobody has seen. Every number on every page comes from here.
 
-A frame is watched, or skimmed (by somebody, and watched by nobody), or unwatched; so the three
-always add up to what was shot.
+A frame is watched, or skimmed (by somebody, and watched by nobody), or unwatched; so the three always add up to what
+was shot. Sums are kept in frames, apart for each rate, and so are exact; seconds are worked out from them.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
+from functools import cache
 
-from django.db.models import Count, F, QuerySet, Sum
+from django.db.models import Count, F, Q, QuerySet, Sum
 
-from review import frames
-from review.models import Card, Clip, Person, Production, Select, WatchedRange
-from review.timecode import Rate
+from review import frames, news
+from review.models import Card, Clip, Person, Production, SecondLook, SeenBy, Select, Stint, WatchedRange
+from review.remembered import Remembered
+from review.timecode import Rate, Timebase
+
+_FEW = 100  # groups, that are asked for by name
+_BASE = ("rate_numerator", "rate_denominator", "drop")
+
+
+@dataclass
+class Frames:
+    """Frames of one timebase. `asked` are those of second looks that are wanted, `twice` those of them that two people
+    or more have watched."""
+
+    shot: int = 0
+    watched: int = 0
+    skimmed: int = 0
+    asked: int = 0
+    twice: int = 0
+
+    @property
+    def unwatched(self) -> int:
+        return self.shot - self.watched - self.skimmed
+
+    def add(self, other: "Frames") -> None:
+        # Written out, because pages add some ten thousand of these.
+        self.shot += other.shot
+        self.watched += other.watched
+        self.skimmed += other.skimmed
+        self.asked += other.asked
+        self.twice += other.twice
+
+
+Sums = dict[Timebase, Frames]
 
 
 @dataclass
 class Coverage:
-    """Exact seconds of footage, and how they were seen."""
+    """Frames of footage by timebase, and how they were seen; as exact seconds by the names of `Frames`."""
 
-    shot: Fraction = Fraction(0)
-    watched: Fraction = Fraction(0)
-    skimmed: Fraction = Fraction(0)
+    bases: Sums = field(default_factory=dict)
     clips: int = 0
     selects: int = 0
-    people: dict[str, Fraction] = field(default_factory=dict)  # name -> seconds watched by that person
+    by_person: dict[str, Sums] = field(default_factory=dict)  # what each watched, and skimmed without watching
+
+    def _seconds(self, what: str) -> Fraction:
+        parts = [base.rate.seconds(count) for base, part in self.bases.items() if (count := getattr(part, what))]
+        return sum(parts[1:], parts[0]) if parts else Fraction(0)
+
+    @property
+    def shot(self) -> Fraction:
+        return self._seconds("shot")
+
+    @property
+    def watched(self) -> Fraction:
+        return self._seconds("watched")
+
+    @property
+    def skimmed(self) -> Fraction:
+        return self._seconds("skimmed")
 
     @property
     def unwatched(self) -> Fraction:
-        return self.shot - self.watched - self.skimmed
+        return self._seconds("unwatched")
+
+    @property
+    def asked(self) -> Fraction:
+        return self._seconds("asked")
+
+    @property
+    def twice(self) -> Fraction:
+        return self._seconds("twice")
+
+    @property
+    def people(self) -> dict[str, Fraction]:
+        """Seconds watched by each person."""
+        return self._of_people("watched")
+
+    @property
+    def skimmers(self) -> dict[str, Fraction]:
+        """Seconds that each person skimmed and did not watch."""
+        return self._of_people("skimmed")
+
+    def _of_people(self, what: str) -> dict[str, Fraction]:
+        found = {}
+        for name, bases in sorted(self.by_person.items()):
+            if any(getattr(part, what) for part in bases.values()):
+                found[name] = Coverage(bases)._seconds(what)
+        return found
 
     def share(self, seconds: Fraction) -> float:
         """Per cent of what was shot, 0 to 100."""
-        return float(100 * seconds / self.shot) if self.shot else 0.0
+        shot = self.shot
+        return float(100 * seconds / shot) if shot else 0.0
 
     def add(self, other: "Coverage") -> None:
-        self.shot += other.shot
-        self.watched += other.watched
-        self.skimmed += other.skimmed
+        _add(self.bases, other.bases)
         self.clips += other.clips
         self.selects += other.selects
-        for person, seconds in other.people.items():
-            self.people[person] = self.people.get(person, Fraction(0)) + seconds
+        for name, bases in other.by_person.items():
+            mine = self.by_person.get(name)
+            if mine is None:
+                mine = self.by_person[name] = {}
+            _add(mine, bases)
+
+    def put(self, base: Timebase, **counts: int) -> None:
+        self.bases.setdefault(base, Frames()).add(Frames(**counts))
+
+    def put_person(self, name: str, base: Timebase, watched: int, skimmed: int) -> None:
+        part = self.by_person.setdefault(name, {}).setdefault(base, Frames())
+        part.add(Frames(watched=watched, skimmed=skimmed))
+
+
+def _add(bases: Sums, others: Sums) -> None:
+    for base, part in others.items():
+        mine = bases.get(base)
+        if mine is None:
+            mine = bases[base] = Frames()
+        mine.add(part)
+
+
+@cache
+def _base(numerator: int, denominator: int, drop: bool) -> Timebase:
+    return Timebase(Rate(numerator, denominator), drop)
 
 
 @dataclass(frozen=True)
 class Stretch:
-    """Frames [in_frame, out_frame) of a clip that nobody has seen."""
+    """Frames [in_frame, out_frame) of a clip that nobody has watched; `skimmed` if somebody skimmed them, by the names
+    that have been looked up."""
 
     clip: Clip
     in_frame: int
     out_frame: int
+    skimmed: bool = False
+    skimmed_by: tuple[str, ...] = ()
+
+    @property
+    def frames(self) -> int:
+        return self.out_frame - self.in_frame
 
     @property
     def seconds(self) -> Fraction:
-        return self.clip.timebase.rate.seconds(self.out_frame - self.in_frame)
+        return self.clip.timebase.rate.seconds(self.frames)
 
 
 def footage(production: Production) -> QuerySet[Clip]:
     """The clips that count: those of cards that are trusted."""
-    return Clip.objects.filter(card__production=production, card__state__in=Card.TRUSTED)
+    return Clip.objects.filter(counts(production))
+
+
+def counts(production: Production, clip: str = "") -> Q:
+    """The condition for footage to count, of rows whose clip is reached by `clip`: "clip__"."""
+    return Q(**{f"{clip}card__production": production, f"{clip}card__state__in": Card.TRUSTED})
+
+
+def grouped(column: str, condition: Callable[[str], Q], *, people: bool = True, marked_by: str = "") -> dict:
+    """The coverage of the clips that fit, by one of their columns ("card", "card__camera"). `condition` gives the
+    condition for rows whose clip is reached by a prefix, as `counts` does. Without `people`, not who saw what; with
+    `marked_by`, only the selects of that person are counted."""
+    found: dict = {}
+
+    def of(row) -> Coverage:
+        return found.setdefault(row[0], Coverage())
+
+    clips = Clip.objects.filter(condition("")).order_by().values_list(column, *_BASE)
+    for row in clips.annotate(Sum("frames"), Sum("watched_frames"), Sum("skimmed_frames"), Count("id")):
+        of(row).put(_base(*row[1:4]), shot=row[4], watched=row[5], skimmed=row[6])
+        of(row).clips += row[7]
+    columns = [f"clip__{each}" for each in (column, *_BASE)]
+    looks = SecondLook.objects.filter(condition("clip__"), ended_at=None).order_by().values_list(*columns)
+    for row in looks.annotate(Sum("out_frame"), Sum("in_frame"), Sum("seen_frames")):
+        of(row).put(_base(*row[1:4]), asked=row[4] - row[5], twice=row[6])
+    selects = Select.objects.filter(condition("clip__"), deleted=None).order_by().values_list(columns[0])
+    if marked_by:
+        selects = selects.filter(logger__username=marked_by)
+    for row in selects.annotate(Count("id")):
+        of(row).selects += row[1]
+    if people:
+        add_people(found, column, condition)
+    return found
+
+
+def add_people(groups: dict, column: str, condition: Callable[[str], Q]) -> None:
+    """Put who saw what into these groups of clips, as `grouped` makes them."""
+    columns = [f"clip__{each}" for each in (column, *_BASE)]
+    seen = SeenBy.objects.filter(condition("clip__")).order_by()
+    if 0 < len(groups) <= _FEW:
+        here = Q(**{f"{columns[0]}__in": [key for key in groups if key is not None]})
+        seen = seen.filter(here | Q(**{f"{columns[0]}__isnull": True}) if None in groups else here)
+    rows = seen.values_list(*columns, "person__username").annotate(Sum("watched_frames"), Sum("skimmed_frames"))
+    for row in rows:
+        if row[0] in groups:
+            groups[row[0]].put_person(row[4], _base(*row[1:4]), row[5], row[6])
 
 
 def by_card(production: Production, only: Card | None = None) -> dict[Card, Coverage]:
     """Every trusted card's coverage, in the order of the cards; or that of one."""
-    cards = list(production.cards.filter(state__in=Card.TRUSTED, **({"id": only.id} if only else {})))
-    found = {card.id: Coverage() for card in cards}
-    clips = Clip.objects.filter(card__in=found).order_by()
-    by_rate = clips.values("card", "rate_numerator", "rate_denominator").annotate(
-        shot=Sum("frames"), watched=Sum("watched_frames"), skimmed=Sum("skimmed_frames"), clips=Count("id")
-    )
-    for row in by_rate:
-        rate = _rate(row)
-        found[row["card"]].add(
-            Coverage(
-                rate.seconds(row["shot"]), rate.seconds(row["watched"]), rate.seconds(row["skimmed"]), row["clips"]
-            )
-        )
-    selects = Select.objects.filter(clip__in=clips, deleted=None).order_by()
-    for row in selects.values("clip__card").annotate(selects=Count("id")):
-        found[row["clip__card"]].selects = row["selects"]
-    for row in _watched_by_person(clips):
-        people = found[row["clip__card"]].people
-        seconds = _rate(row, "clip__").seconds(row["until"] - row["since"])
-        people[row["person__username"]] = people.get(row["person__username"], Fraction(0)) + seconds
-    return {card: found[card.id] for card in cards}
+
+    def condition(clip: str) -> Q:
+        return counts(production, clip) & (Q(**{f"{clip}card": only}) if only else Q())
+
+    found = grouped("card", condition)
+    cards = production.cards.filter(state__in=Card.TRUSTED, **({"id": only.id} if only else {}))
+    return {card: found.get(card.id, Coverage()) for card in cards}
 
 
-def _watched_by_person(clips: QuerySet[Clip]) -> QuerySet:
-    """One person's watched ranges never overlap, so their sum is the frames they watched."""
-    return (
-        WatchedRange.objects.filter(clip__in=clips, manner=WatchedRange.Manner.WATCHED)
-        .order_by("person__username")
-        .values("clip__card", "person__username", "clip__rate_numerator", "clip__rate_denominator")
-        .annotate(until=Sum("out_frame"), since=Sum("in_frame"))
-    )
+_CARDS = Remembered(most=8)
 
 
-def _rate(row: dict, prefix: str = "") -> Rate:
-    return Rate(row[f"{prefix}rate_numerator"], row[f"{prefix}rate_denominator"])
+def by_card_as_known(production: Production) -> dict[Card, Coverage]:
+    """As `by_card`, for pages that many have open: worked out once for everything that is new."""
+    return _CARDS.get(production.id, news.version(production), lambda: by_card(production))
+
+
+def whole(production: Production) -> Coverage:
+    """The coverage of the whole production, without who saw what: for where only the sums are shown."""
+    return total(grouped("card__production", lambda clip: counts(production, clip), people=False).values())
 
 
 def total(parts: Iterable[Coverage]) -> Coverage:
@@ -110,47 +240,66 @@ def total(parts: Iterable[Coverage]) -> Coverage:
 
 
 def by_day(cards: dict[Card, Coverage]) -> dict[date | None, Coverage]:
-    return _grouped(cards, lambda card: card.shoot_date)
+    return _regrouped(cards, lambda card: card.shoot_date)
 
 
 def by_camera(cards: dict[Card, Coverage]) -> dict[str, Coverage]:
-    return _grouped(cards, lambda card: card.camera or "?")
+    return _regrouped(cards, lambda card: card.camera or "?")
 
 
-def _grouped(cards: dict[Card, Coverage], key) -> dict:
+def _regrouped(cards: dict[Card, Coverage], key) -> dict:
     groups: dict = {}
     for card, part in cards.items():
         groups.setdefault(key(card), Coverage()).add(part)
     return dict(sorted(groups.items(), key=lambda item: str(item[0] or "")))
 
 
-def unwatched(production: Production) -> list[Stretch]:
-    """The stretches that nobody has watched or skimmed, longest first."""
-    clips = footage(production).filter(frames__gt=F("watched_frames") + F("skimmed_frames"))
-    seen: dict[int, list[tuple[int, int]]] = {}
-    rows = WatchedRange.objects.filter(clip__in=clips).order_by().values_list("clip", "in_frame", "out_frame")
-    for clip_id, in_frame, out_frame in rows.iterator():
-        seen.setdefault(clip_id, []).append((in_frame, out_frame))
-    stretches = [
-        Stretch(clip, *gap)
-        for clip in clips.select_related("card").defer("probe", "files", "file_frames", "sidecars")
-        for gap in frames.gaps(seen.get(clip.id, ()), clip.frames)
-    ]
-    return sorted(stretches, key=lambda stretch: -stretch.seconds)
+def anything_unseen(production: Production) -> bool:
+    return footage(production).filter(frames__gt=F("watched_frames") + F("skimmed_frames")).exists()
 
 
 def next_unwatched(production: Production, person: Person, after: Clip | None = None) -> Stretch | None:
-    """The first unseen frames for this person, in shooting order: from the clips after `after`, then from the
-    start. What somebody else has taken on is left to them."""
+    """The first unseen frames for this person: of what they hold, in its order; then, in shooting order, of what
+    nobody holds. Each goes on from the clip `after` and comes round to the start."""
+    return _next_held(production, person, after) or _next_free(production, after)
+
+
+def _next_held(production: Production, person: Person, after: Clip | None) -> Stretch | None:
+    mine = Stint.objects.filter(logger=person, ended_at=None, clip__in=footage(production))
+    mine = mine.filter(clip__proxy_state__in=Clip.PLAYABLE).order_by("place", "clip", "in_frame")
+    seen: dict[int, list[tuple[int, int]]] = {}
+    own: dict[int, list[tuple[int, int]]] = {}
+    rows = WatchedRange.objects.filter(clip__in=mine.order_by().values("clip")).order_by()
+    for clip_id, who, start, end in rows.values_list("clip", "person", "in_frame", "out_frame"):
+        seen.setdefault(clip_id, []).append((start, end))
+        if who == person.id:
+            own.setdefault(clip_id, []).append((start, end))
+    heavy = ("clip__probe", "clip__files", "clip__file_frames", "clip__sound_files", "clip__sidecars")
+    stints = list(mine.select_related("clip__card").defer(*heavy))
+    here = max((at for at, stint in enumerate(stints) if after and stint.clip_id == after.id), default=-1)
+    for stint in stints[here + 1 :] + stints[: here + 1]:
+        wanted = frames.intersect([(stint.in_frame, stint.out_frame)], [(0, stint.clip.watchable_frames)])
+        # A second look is for this person's eyes, whoever has seen it before.
+        if left := frames.subtract(wanted, (own if stint.second else seen).get(stint.clip_id, ())):
+            return Stretch(stint.clip, *left[0])
+    return None
+
+
+def _next_free(production: Production, after: Clip | None) -> Stretch | None:
     order = (F("card__shoot_date").asc(nulls_last=True), "start_frame", "card__camera", "id")
     ready = footage(production).filter(proxy_state__in=Clip.PLAYABLE).order_by(*order)
     places = {clip_id: place for place, clip_id in enumerate(ready.values_list("id", flat=True))}
     here = places.get(after.id, -1) if after else -1
-    unseen = ready.filter(frames__gt=F("watched_frames") + F("skimmed_frames")).values_list("id", flat=True)
+    taken: dict[int, list[tuple[int, int]]] = {}
+    held = Stint.objects.filter(clip__card__production=production, ended_at=None, second=False).order_by()
+    for clip_id, start, end in held.values_list("clip", "in_frame", "out_frame"):
+        taken.setdefault(clip_id, []).append((start, end))
+    unseen = dict(ready.filter(frames__gt=F("watched_frames") + F("skimmed_frames")).values_list("id", "frames"))
     for clip_id in sorted(unseen, key=lambda each: (places[each] <= here, places[each])):
+        if clip_id in taken and not frames.gaps(taken[clip_id], unseen[clip_id]):
+            continue  # all of it is held: the usual case by far, so it is told without asking the database
         clip = Clip.objects.select_related("card").get(id=clip_id)
-        taken = clip.stints.filter(ended_at=None).exclude(logger=person).values_list("in_frame", "out_frame")
         seen = clip.watched_ranges.values_list("in_frame", "out_frame")
-        if free := frames.gaps([*seen, *taken], clip.watchable_frames):
+        if free := frames.gaps([*seen, *taken.get(clip_id, ())], clip.watchable_frames):
             return Stretch(clip, *free[0])
     return None

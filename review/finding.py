@@ -1,71 +1,245 @@
-"""Finding selects: the filters that pages and API share."""
+"""Finding selects among very many: by words and by every filter beside them, a page at a time by key.
 
-from collections.abc import Mapping
-from datetime import date
+A database that guesses wrong goes through all rows for a question that one of its words answers. So it is not left to
+guess: the rarest thing asked for is looked up first (`_gathered`), and only where nothing is rare are the rows gone
+through in order, which finds a page soon because nothing is rare.
+"""
 
-from django.db.models import Q, QuerySet
+from collections.abc import Callable, Iterable
+from datetime import date, time, timedelta
 
-from review.models import Select
-from review.refusals import Refusal
+from django.db.models import (
+    BigIntegerField,
+    Count,
+    Exists,
+    ExpressionWrapper,
+    F,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+)
+from django.db.models.functions import Mod
 
-FILTERS = ("production", "card", "clip", "camera", "date", "tag", "rating", "logger", "text")
+from review.clock import DAY
+from review.findables import day_begins
+from review.models import Card, Clip, Findable, ListEntry, Person, Production, Select, Tag, WatchedRange, WorthKeeping
+from review.searching import asking, exported, words_index
+from review.searching.asking import Question
+from review.searching.wanted import Wanted
+
+RARE = 5_000  # rows that are sorted rather than gone through
+
+_IN_A_DAY = DAY * 1_000_000
+_TAGGED = Select.tags.through.objects
 
 
-def find(selects: QuerySet[Select], wanted: Mapping[str, str]) -> QuerySet[Select]:
-    """The undeleted of `selects` that fit every filter given: `card` and `logger` by name, `tag` by name (several
-    separated by commas must all be there), `rating` that or better, `text` words in note, tags, card or clip."""
-    found = selects.filter(deleted=None)
-    for name in FILTERS:
-        value = (wanted.get(name) or "").replace("\0", "").strip()  # no text holds it, and a database may refuse it
-        if value:
-            found = _NARROW[name](found, value)
+def find(productions: Iterable[Production], wanted: Wanted, question: Question | None = None) -> QuerySet[Findable]:
+    """The findable selects of these productions that fit, in no order; `review.searching.pages` gives them one.
+    `question` is what the wanted text asks, if it was read already."""
+    mine = [each for each in productions if wanted.production in ("", each.code)]
+    question = asking.read(wanted.text) if question is None else question
+    asked_signs = wanted.text and not question.words  # nothing but signs: no word can be found by them
+    if not mine or asked_signs:
+        return Findable.objects.none()
+    cards = _cards(mine, wanted)
+    found = Findable.objects.all()
+    rare, by_words = _gathered(mine, wanted, question, cards)
+    if rare is not None:
+        found = found.filter(id__in=rare)
+    found = _of(found, "production", [each.id for each in mine], by_index=rare is None)
+    if question.words and not by_words:
+        found = found.alias(padded=words_index.padded()).filter(words_index.holds(question))
+    if cards is not None:
+        found = _of(found, "card", cards, by_index=rare is None and len(cards) == 1)
+    return _narrowed(found, mine, wanted)
+
+
+def shown(found: QuerySet[Findable]) -> QuerySet[Findable]:
+    """With all that is shown of their selects, in a few queries."""
+    clip = found.select_related("select__clip__card__production", "select__logger").defer(
+        "words", "select__clip__probe"
+    )
+    return clip.prefetch_related("select__tags")
+
+
+def _of(found: QuerySet[Findable], field: str, ids: list[int], by_index: bool) -> QuerySet[Findable]:
+    if by_index:
+        return found.filter(**{f"{field}__in": ids} if len(ids) != 1 else {field: ids[0]})
+    return _plain(found, f"{field}_id", "in", ids)
+
+
+def _plain(found: QuerySet[Findable], column: str, lookup: str, value) -> QuerySet[Findable]:
+    """Filtered by an expression in place of the column, which keeps a database from starting with the column's index
+    and sorting all that it finds there."""
+    plain = ExpressionWrapper(F(column) + Value(0), BigIntegerField())
+    return found.alias(**{f"plain_{column}": plain}).filter(**{f"plain_{column}__{lookup}": value})
+
+
+def _cards(mine: list[Production], wanted: Wanted) -> list[int] | None:
+    """The cards that it can be on; None if any."""
+    cards = Card.objects.filter(production__in=mine)
+    if not (wanted.card or wanted.camera or wanted.date or wanted.day):
+        return None
+    if wanted.card:
+        cards = cards.filter(name=wanted.card)
+    if wanted.camera:
+        cards = cards.filter(camera=wanted.camera)
+    if wanted.date:
+        cards = cards.filter(shoot_date=wanted.date)
+    if wanted.day:
+        cards = cards.filter(_shot_on(mine, wanted.day))
+    return list(cards.order_by().values_list("id", flat=True))
+
+
+def has_clips() -> Exists:
+    return Exists(Clip.objects.filter(card=OuterRef("pk")))
+
+
+def shoot_days(production: Production) -> list[date]:
+    """The days on which something was shot, in order: the first is day 1."""
+    cards = production.cards.exclude(shoot_date=None).filter(has_clips())
+    return list(cards.order_by("shoot_date").values_list("shoot_date", flat=True).distinct())
+
+
+def _shot_on(mine: list[Production], day: int) -> Q:
+    found = Q(pk=None)
+    for production in mine:
+        days = shoot_days(production)
+        if day <= len(days):
+            found |= Q(production=production, shoot_date=days[day - 1])
     return found
 
 
-def _by_day(found: QuerySet[Select], value: str) -> QuerySet[Select]:
-    try:
-        return found.filter(clip__card__shoot_date=date.fromisoformat(value))
-    except ValueError:
-        raise Refusal(f"{value!r} is not a date; write it as 2026-11-12.", "date") from None
+# The rarest first ------------------------------------------------------------------------------
 
 
-def _by_rating(found: QuerySet[Select], value: str) -> QuerySet[Select]:
-    if value not in ("0", "1", "2", "3", "4", "5"):
-        raise Refusal(f"{value!r} is not a rating; it goes from 0 to 5.", "rating")
-    return found.filter(rating__gte=int(value))
+def _gathered(
+    mine: list[Production], wanted: Wanted, question: Question, cards: list[int] | None
+) -> tuple[list[int] | None, bool]:
+    """The ids that fit the first thing asked for that fits no more than RARE, None if nothing asked for is so rare; and
+    whether the words are that thing."""
+    if cards is not None and len(cards) > 1_000:
+        cards = None  # nearly any
+    ways: list[tuple[bool, Callable[[], list[int]]]] = [
+        (wanted.clip is not None, lambda: _ids(Findable.objects.filter(select__clip=wanted.clip))),
+        (cards is not None, lambda: _ids(Findable.objects.filter(card__in=cards))),
+        *((True, lambda name=name: _tagged(mine, [name])) for name in wanted.tag),
+        (bool(wanted.tag_any), lambda: _tagged(mine, wanted.tag_any)),
+        (bool(wanted.seen), lambda: _seen_twice(mine)),
+        (bool(wanted.keep), lambda: _ids(Findable.objects.filter(select__worth_keeping__isnull=False))),
+        (bool(wanted.logger), lambda: _ids(Findable.objects.filter(logger__username=wanted.logger))),
+        ((wanted.rating or 0) > 0, lambda: _ids(Findable.objects.filter(_rated(mine, wanted.rating)))),
+    ]
+    if question.words and len(ids := words_index.ids_with(question, RARE + 1)) <= RARE:
+        return ids, True
+    for asked, gather in ways:
+        if asked and len(ids := gather()) <= RARE:
+            return ids, False
+    return None, False
 
 
-def _by_clip(found: QuerySet[Select], value: str) -> QuerySet[Select]:
-    if not value.isdecimal() or len(value) > 18:
-        raise Refusal(f"{value!r} is not a clip's number.", "clip")
-    return found.filter(clip=int(value))
+def _ids(found: QuerySet[Findable]) -> list[int]:
+    return list(found.order_by().values_list("id", flat=True)[: RARE + 1])
 
 
-def _by_tags(found: QuerySet[Select], value: str) -> QuerySet[Select]:
-    for name in filter(None, (part.strip() for part in value.split(","))):
-        found = found.filter(tags__folded=name.casefold())
+def _tagged(mine: list[Production], names: Iterable[str]) -> list[int]:
+    tags = list(Tag.objects.filter(production__in=mine, folded__in=list(names)).values_list("id", flat=True))
+    tagged = list(_TAGGED.filter(tag__in=tags).values_list("select", flat=True)[: RARE + 1])
+    return _of_few("select", tagged)
+
+
+def _of_few(field: str, ids: list) -> list[int]:
+    """The findables of these ids of something, if they are few; else more ids than RARE, no matter whose."""
+    return ids if len(ids) > RARE else _ids(Findable.objects.filter(**{f"{field}__in": ids}))
+
+
+def _seen_twice(mine: list[Production]) -> list[int]:
+    """Those of clips that two people watched something of."""
+    watched = WatchedRange.objects.filter(manner=WatchedRange.Manner.WATCHED, clip__card__production__in=mine)
+    clips = watched.order_by().values("clip").annotate(eyes=Count("person", distinct=True)).filter(eyes__gte=2)
+    return _of_few("select__clip", list(clips.values_list("clip", flat=True)[: RARE + 1]))
+
+
+def _rated(mine: list[Production], rating: int) -> Q:
+    return Q(production__in=mine, rating__gte=rating)
+
+
+# Every filter ----------------------------------------------------------------------------------
+
+
+def _narrowed(found: QuerySet[Findable], mine: list[Production], wanted: Wanted) -> QuerySet[Findable]:
+    if wanted.clip is not None:
+        found = found.filter(select__clip=wanted.clip)
+    if wanted.date:
+        begins = day_begins(wanted.date)  # a label's day may run over midnight, and a clock may be a day's part off
+        found = found.filter(shot_at__gte=begins - _IN_A_DAY, shot_at__lt=begins + 3 * _IN_A_DAY)
+    if wanted.since or wanted.until:
+        found = _at_time(found, wanted.since or time(0), wanted.until)
+    found = _by_tags(found, mine, wanted)
+    if wanted.rating and wanted.sort == "rating":
+        found = found.filter(rating__gte=wanted.rating)
+    elif wanted.rating:
+        found = _plain(found, "rating", "gte", wanted.rating)
+    if wanted.logger:
+        people = Person.objects.filter(username=wanted.logger).values_list("id", flat=True)
+        found = _of(found, "logger", list(people), by_index=False)
+    if wanted.longer is not None:
+        found = found.filter(milliseconds__gte=wanted.longer)
+    if wanted.shorter is not None:
+        found = found.filter(milliseconds__lte=wanted.shorter)
+    if wanted.angles:
+        found = found.filter(angled=True)
+    if wanted.keep:
+        found = found.filter(Exists(WorthKeeping.objects.filter(select=OuterRef("select"))))
+    if wanted.seen:
+        found = found.alias(eyes=_eyes()).filter(eyes__gte=2)
+    if wanted.pulled == "unlisted":
+        found = found.filter(~Exists(ListEntry.objects.filter(select=OuterRef("select"))))
+    elif wanted.pulled == "no":
+        found = found.exclude(select__in=exported.selects(mine))
     return found
 
 
-def _by_text(found: QuerySet[Select], value: str) -> QuerySet[Select]:
-    for word in value.split()[:10]:
-        found = found.filter(
-            Q(note__icontains=word)
-            | Q(clip__name__icontains=word)
-            | Q(clip__card__name__icontains=word)
-            | Q(id__in=Select.tags.through.objects.filter(tag__name__icontains=word).values("select"))
-        )
+def _at_time(found: QuerySet[Findable], since: time, until: time | None) -> QuerySet[Findable]:
+    """At a time of day, of clips whose time is known."""
+    known = ~Q(select__clip__timecode_source="") | Q(select__clip__card__clock_set=True)
+    found = found.filter(known).alias(of_day=Mod(F("shot_at"), Value(_IN_A_DAY), output_field=BigIntegerField()))
+    first = _microseconds(since)
+    if until is None:
+        return found.filter(of_day__gte=first)
+    last = _microseconds(until)
+    if first < last:
+        return found.filter(of_day__gte=first, of_day__lt=last)
+    return found.filter(Q(of_day__gte=first) | Q(of_day__lt=last))
+
+
+def _microseconds(at: time) -> int:
+    return int(timedelta(hours=at.hour, minutes=at.minute) / timedelta(microseconds=1))
+
+
+def _by_tags(found: QuerySet[Findable], mine: list[Production], wanted: Wanted) -> QuerySet[Findable]:
+    for name in wanted.tag:
+        found = found.filter(_has_tag(mine, [name]))
+    if wanted.tag_any:
+        found = found.filter(_has_tag(mine, wanted.tag_any))
+    if wanted.tag_none:
+        found = found.filter(~_has_tag(mine, wanted.tag_none))
     return found
 
 
-_NARROW = {
-    "production": lambda found, value: found.filter(clip__card__production__code=value.upper()),
-    "card": lambda found, value: found.filter(clip__card__name=value),
-    "clip": _by_clip,
-    "camera": lambda found, value: found.filter(clip__card__camera=value.upper()),
-    "date": _by_day,
-    "tag": _by_tags,
-    "rating": _by_rating,
-    "logger": lambda found, value: found.filter(logger__username=value),
-    "text": _by_text,
-}
+def _has_tag(mine: list[Production], names: Iterable[str]) -> Exists:
+    tags = list(Tag.objects.filter(production__in=mine, folded__in=list(names)).values_list("id", flat=True))
+    return Exists(_TAGGED.filter(select=OuterRef("select"), tag__in=tags))
+
+
+def _eyes() -> Subquery:
+    """How many people watched every frame of a select."""
+    whole = WatchedRange.objects.filter(
+        clip=OuterRef("select__clip"),
+        manner=WatchedRange.Manner.WATCHED,
+        in_frame__lte=OuterRef("select__in_frame"),
+        out_frame__gte=OuterRef("select__out_frame"),
+    ).order_by()
+    return Subquery(whole.values("clip").annotate(eyes=Count("person", distinct=True)).values("eyes"))

@@ -2,7 +2,9 @@
 
 from collections.abc import Callable
 
-from review import access, roles
+from django.db import transaction
+
+from review import access, activity, roles
 from review.cards.names import CardName, NameMisfit, NameRule, RuleMisfit, name_rule
 from review.models import Person, Production
 from review.refusals import Refusal
@@ -73,4 +75,7 @@ def set_rule(person: Person, production: Production, rule: str) -> None:
     except RuleMisfit as problem:
         raise Refusal(f"That naming rule cannot be used: {problem}.", "name_rule") from None
     production.name_rule = rule
-    production.save(update_fields=["name_rule"])
+    with transaction.atomic():
+        production.save(update_fields=["name_rule"])
+        words = f"the rule for naming cards to: {rule or 'the usual one'}"
+        activity.happened(production, person, "changed", words, activity.About.PRODUCTION, production.id)

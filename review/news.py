@@ -55,6 +55,12 @@ def happened(production: Production) -> list[tuple[int, str]]:
     return list(Activity.objects.filter(production=production).values_list("id", "about")[:REMEMBERED])
 
 
+def version(production: Production) -> tuple:
+    """Another one whenever what pages sum up of a production may be: for what is remembered meanwhile."""
+    newest = Activity.objects.filter(production=production).values_list("id", "at", "about")[:REMEMBERED]
+    return (*newest, watching(production))
+
+
 def watching(production: Production) -> int:
     """It changes with every batch that adds to the slots of the last minutes that anybody worked in."""
     slots = WorkedSlot.objects.filter(production=production).order_by()

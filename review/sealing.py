@@ -9,9 +9,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 from django.conf import settings
+from django.db import transaction
 from django.utils import timezone
 
-from review import access, card_checks, roles
+from review import access, activity, card_checks, roles
 from review.cards.checking import CardReport, check_card
 from review.cards.findings import NOTE
 from review.cards.hashing import OWN_ALGORITHM
@@ -86,7 +87,9 @@ def seal(person: Person, card: Card, *, reason: str = "", progress: Callable[[in
             "What was there is unchanged."
         ) from None
     card.sealed_by, card.sealed_at = person, timezone.now()
-    card.save(update_fields=["sealed_by", "sealed_at"])
+    with transaction.atomic():
+        card.save(update_fields=["sealed_by", "sealed_at"])
+        activity.to_card(card, person, "sealed", f": {path.name}")
     return path
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from review import access, roles, tagging
+from review import access, activity, findables, roles, tagging
 from review.models import Clip, Person, Production, Select, Tag
 from review.refusals import Conflict, NotFound, Refusal
 
@@ -32,8 +32,11 @@ class Mark:
     rating: int = 0  # 0 (none) to 5
 
 
-def put(person: Person, select_id: uuid.UUID, clip: Clip, mark: Mark, version: int) -> Select:
-    """Make the select (version 0) or change it from `version`. A deleted one comes back.
+def put(
+    person: Person, select_id: uuid.UUID, clip: Clip, mark: Mark, version: int, *, marked: str = "marked"
+) -> Select:
+    """Make the select (version 0) or change it from `version`. A deleted one comes back. `marked` is the word that
+    the record of what happened has for making it.
 
     Raises Refusal for a mark that cannot be, Conflict when the select is past `version` already and
     says something else.
@@ -42,13 +45,13 @@ def put(person: Person, select_id: uuid.UUID, clip: Clip, mark: Mark, version: i
     mark = _checked(clip, mark)
     for _ in range(3):
         try:
-            return _put(person, select_id, clip, mark, version)
+            return _put(person, select_id, clip, mark, version, marked)
         except IntegrityError as problem:
             raced = problem  # it, or a tag of it, was made in this very moment: now it is there
     raise raced
 
 
-def _put(person: Person, select_id: uuid.UUID, clip: Clip, mark: Mark, version: int) -> Select:
+def _put(person: Person, select_id: uuid.UUID, clip: Clip, mark: Mark, version: int, marked: str) -> Select:
     with transaction.atomic():
         # The clip's row is the lock: marks on one clip are written one after the other.
         Clip.objects.select_for_update().get(id=clip.id)
@@ -57,11 +60,11 @@ def _put(person: Person, select_id: uuid.UUID, clip: Clip, mark: Mark, version: 
             _refuse_other_clip(person, select)
         tags = _tags(clip.card.production, mark.tags)
         if select is None:
-            return _make(person, select_id, clip, mark, tags, version)
-        return _change(select, mark, tags, version)
+            return _make(person, select_id, clip, mark, tags, version, marked)
+        return _change(person, select, clip, mark, tags, version)
 
 
-def _make(person, select_id, clip, mark: Mark, tags: list[Tag], version: int) -> Select:
+def _make(person, select_id, clip, mark: Mark, tags: list[Tag], version: int, marked: str) -> Select:
     if version != 0:
         raise NotFound("There is no such select; a new one starts from version 0.", "version")
     select = Select.objects.create(
@@ -74,10 +77,17 @@ def _make(person, select_id, clip, mark: Mark, tags: list[Tag], version: int) ->
         logger=person,
     )
     select.tags.set(tags)
+    findables.keep([select])
+    _happened(person, marked, select, clip, ", ".join(tag.name for tag in tags))
     return select
 
 
-def _change(select: Select, mark: Mark, tags: list[Tag], version: int) -> Select:
+def _happened(person: Person, did: str, select: Select, clip: Clip, more: str = "") -> None:
+    words = f"{clip} {clip.label(select.in_frame)} – {clip.label(select.out_frame)}{': ' if more else ''}{more}"
+    activity.happened(clip.card.production, person, did, words, activity.About.SELECT, select.id, clip=clip)
+
+
+def _change(person: Person, select: Select, clip: Clip, mark: Mark, tags: list[Tag], version: int) -> Select:
     if select.deleted is None and _says(select, mark, tags):
         return select  # the same thing, sent again
     if version != select.version:
@@ -85,12 +95,15 @@ def _change(select: Select, mark: Mark, tags: list[Tag], version: int) -> Select
             "Somebody changed this select since you saw it. Look at what it says now and choose which to keep.",
             select,
         )
+    did, changes = ("changed" if select.deleted is None else "brought back"), _differs(select, mark, tags)
     select.in_frame, select.out_frame = mark.in_frame, mark.out_frame
     select.note, select.rating = mark.note, mark.rating
     select.deleted = None
     select.version += 1
     select.save()
     select.tags.set(tags)
+    findables.keep([select])
+    _happened(person, did, select, clip, ", ".join(changes))
     return select
 
 
@@ -112,17 +125,26 @@ def delete(person: Person, select: Select, version: int | None = None) -> Select
         select.deleted = timezone.now()
         select.version += 1
         select.save(update_fields=["deleted", "version", "modified"])
+        findables.keep([select])
+        _happened(person, "deleted", select, select.clip)
     return select
 
 
 def _says(select: Select, mark: Mark, tags: list[Tag]) -> bool:
-    return (select.in_frame, select.out_frame, select.note, select.rating, set(select.tags.all())) == (
-        mark.in_frame,
-        mark.out_frame,
-        mark.note,
-        mark.rating,
-        set(tags),
-    )
+    return not _differs(select, mark, tags)
+
+
+def _differs(select: Select, mark: Mark, tags: list[Tag]) -> list[str]:
+    """What a mark says otherwise than the select, in words."""
+    clip = select.clip
+    differences = [
+        (select.in_frame != mark.in_frame, f"in from {clip.label(select.in_frame)}"),
+        (select.out_frame != mark.out_frame, f"out from {clip.label(select.out_frame)}"),
+        (select.rating != mark.rating, f"rated {mark.rating}, was {select.rating}"),
+        (select.note != mark.note, "the note"),
+        (set(select.tags.all()) != set(tags), f"tags: {', '.join(tag.name for tag in tags) or 'none'}"),
+    ]
+    return [words for differs, words in differences if differs]
 
 
 def _checked(clip: Clip, mark: Mark) -> Mark:

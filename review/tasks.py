@@ -6,7 +6,7 @@ delay a check. Scans and sweeps have another, so that they run whatever waits.
 
 from celery import shared_task
 
-from review import card_checks, copies, intake, jobs, proxying, sectioning, stringouts
+from review import card_checks, copies, findables, intake, jobs, proxying, sectioning, stringouts, workers
 from review.models import Job
 
 _DOING = {
@@ -41,15 +41,19 @@ def run_job(job_id: int) -> None:
 
 @shared_task
 def scan() -> None:
+    workers.scheduler_heard()
     intake.scan()
 
 
 @shared_task
 def sweep() -> None:
+    workers.scheduler_heard()
     jobs.sweep()
     card_checks.hold_abandoned()
     proxying.fail_abandoned()
     sectioning.bring_on()
     proxying.tidy()
     sectioning.tidy()
+    workers.tidy()
     stringouts.tidy()
+    findables.catch_up()

@@ -63,7 +63,7 @@ class Rate:
 
     def seconds(self, frames: int) -> Fraction:
         """How long `frames` frames last by the clock."""
-        return frames / self.fraction
+        return Fraction(frames * self.denominator, self.numerator)
 
     def __str__(self) -> str:
         if self.denominator == 1:

@@ -13,10 +13,12 @@ from dataclasses import dataclass
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from review import access, frames, roles
+from review import access, frames, pace, roles, seen_sums, stints
 from review.frames import FrameRange
 from review.models import Clip, Person, Viewing, WatchedRange
 from review.refusals import Refusal
+from review.seen import Seen
+from review.seen_sums import seen_of
 
 FASTEST_WATCHED = 2.0  # times real time
 SLACK_SECONDS = 1.5  # the page opens a little before the server hears of it
@@ -37,11 +39,13 @@ class Span:
 def open_viewing(person: Person, clip: Clip, viewing_id: uuid.UUID) -> Viewing:
     """Start the clock of one opening of a clip. Opening the same one again changes nothing."""
     access.require(person, clip.card.production, roles.WATCH)
-    try:
-        with transaction.atomic():
-            viewing, _ = Viewing.objects.get_or_create(id=viewing_id, defaults={"person": person, "clip": clip})
-    except IntegrityError:
-        viewing = Viewing.objects.get(id=viewing_id)
+    viewing = Viewing.objects.filter(id=viewing_id).first()
+    if viewing is None:
+        try:
+            with transaction.atomic():
+                viewing = Viewing.objects.create(id=viewing_id, person=person, clip=clip)
+        except IntegrityError:  # another request was faster
+            viewing = Viewing.objects.get(id=viewing_id)
     if viewing.person_id != person.id or viewing.clip_id != clip.id:
         raise Refusal("This viewing belongs to another clip or person; open the clip's page again.", "viewing")
     return viewing
@@ -49,29 +53,51 @@ def open_viewing(person: Person, clip: Clip, viewing_id: uuid.UUID) -> Viewing:
 
 def record(person: Person, clip: Clip, viewing_id: uuid.UUID, batch: int, spans: Iterable[Span]) -> Clip:
     """Count batch number `batch` (from 1) of a viewing. Returns the clip with its new totals."""
-    spans = [_checked(clip, span) for span in spans]
-    open_viewing(person, clip, viewing_id)
     with transaction.atomic():
-        clip = Clip.objects.select_for_update().select_related("card__production").get(id=clip.id)
-        viewing = Viewing.objects.select_for_update().get(id=viewing_id)
+        clip = Clip.objects.select_for_update(of=("self",)).select_related("card__production").get(id=clip.id)
+        spans = [_checked(clip, span) for span in spans]
+        viewing = open_viewing(person, clip, viewing_id)
         if batch <= viewing.last_batch:
             return clip
-        elapsed = (timezone.now() - viewing.opened_at).total_seconds() + SLACK_SECONDS
-        seen: dict[str, list[FrameRange]] = {WATCHED: [], SKIMMED: []}
-        for span in spans:
-            left = max(0.0, elapsed - viewing.seconds_used)
-            allowed = int(left * span.speed * clip.timebase.rate.fraction)
-            shown = FrameRange(span.in_frame, min(span.out_frame, span.in_frame + allowed))
-            if shown.length:
-                viewing.seconds_used += float(clip.timebase.rate.seconds(shown.length)) / span.speed
-                seen[_manner(clip, span)].append(shown)
+        shown, seconds = _allowed(clip, viewing, spans)
+        viewing.seconds_used += seconds
         viewing.last_batch = batch
         viewing.save(update_fields=["seconds_used", "last_batch"])
-        for manner, ranges in seen.items():
-            _add(clip, person, manner, ranges)
-        count_seen(clip)
-        clip.save(update_fields=["watched_frames", "skimmed_frames"])
+        if any(shown.values()):
+            _count(person, clip, shown, seconds)
     return clip
+
+
+def _allowed(clip: Clip, viewing: Viewing, spans: list[Span]) -> tuple[dict[str, list[FrameRange]], float]:
+    """What of the spans the clock allows, by manner, and how many seconds of playing that took."""
+    elapsed = (timezone.now() - viewing.opened_at).total_seconds() + SLACK_SECONDS
+    shown: dict[str, list[FrameRange]] = {WATCHED: [], SKIMMED: []}
+    seconds = 0.0
+    for span in spans:
+        left = max(0.0, elapsed - viewing.seconds_used - seconds)
+        allowed = int(left * span.speed * clip.timebase.rate.fraction)
+        part = FrameRange(span.in_frame, min(span.out_frame, span.in_frame + allowed))
+        if part.length:
+            seconds += float(clip.timebase.rate.seconds(part.length)) / span.speed
+            shown[_manner(clip, span)].append(part)
+    return shown, seconds
+
+
+def _count(person: Person, clip: Clip, shown: dict[str, list[FrameRange]], seconds: float) -> None:
+    """Write down frames that were on the screen in `seconds` of playing, and what follows from it."""
+    seen = seen_of(clip)
+    before = seen.anybody()
+    watched = frames.subtract(shown[WATCHED], before)
+    skimmed = frames.subtract(shown[SKIMMED], [*before, *watched])
+    for manner, ranges in shown.items():
+        _add(clip, person, manner, ranges)
+        seen.add(person.id, manner == SKIMMED, ranges)
+    seen_sums.keep(clip, seen, [person.id])
+    clip.save(update_fields=["watched_frames", "skimmed_frames"])
+    on_screen = sum(each.length for ranges in shown.values() for each in ranges)
+    worked = pace.Worked(on_screen, frames.count(watched), frames.count(skimmed))
+    pace.write_down(person, clip, worked, seconds)
+    stints.touched(person, clip)
 
 
 def _checked(clip: Clip, span: Span) -> Span:
@@ -93,35 +119,38 @@ def _manner(clip: Clip, span: Span) -> str:
 def _add(clip: Clip, person: Person, manner: str, ranges: list[FrameRange]) -> None:
     """Join new ranges to those that they touch."""
     for new in frames.union(ranges):
-        touching = WatchedRange.objects.filter(
-            clip=clip, person=person, manner=manner, in_frame__lte=new.out_frame, out_frame__gte=new.in_frame
-        )
-        old = list(touching.values_list("in_frame", "out_frame"))
-        joined = frames.union([new, *old])[0]
-        if old == [joined]:
+        mine = WatchedRange.objects.filter(clip=clip, person=person, manner=manner)
+        touching = mine.filter(in_frame__lte=new.out_frame, out_frame__gte=new.in_frame)
+        old = {row: (start, end) for row, start, end in touching.values_list("id", "in_frame", "out_frame")}
+        start, end = frames.union([new, *old.values()])[0]
+        if not old:
+            WatchedRange.objects.create(clip=clip, person=person, manner=manner, in_frame=start, out_frame=end)
             continue
-        touching.delete()
-        WatchedRange.objects.create(
-            clip=clip, person=person, manner=manner, in_frame=joined.in_frame, out_frame=joined.out_frame
-        )
+        first, *others = old
+        if others:
+            WatchedRange.objects.filter(id__in=others).delete()
+        if old[first] != (start, end):
+            WatchedRange.objects.filter(id=first).update(in_frame=start, out_frame=end)
 
 
 def seen_ranges(clip: Clip, person: Person | None = None) -> dict[str, list[FrameRange]]:
     """The frames watched, and those skimmed by somebody and watched by nobody; of one person if given."""
-    rows = WatchedRange.objects.filter(clip=clip)
-    if person is not None:
-        rows = rows.filter(person=person)
-    ranges: dict[str, list[tuple[int, int]]] = {WATCHED: [], SKIMMED: []}
-    for manner, start, end in rows.values_list("manner", "in_frame", "out_frame"):
-        ranges[manner].append((start, min(end, clip.frames)))
-    watched = frames.union(ranges[WATCHED])
-    return {WATCHED: watched, SKIMMED: frames.subtract(ranges[SKIMMED], watched)}
+    return _ranges(seen_of(clip), person)
+
+
+def seen_by_all_and_by(clip: Clip, person: Person) -> tuple[dict[str, list[FrameRange]], dict[str, list[FrameRange]]]:
+    """As `seen_ranges` of everybody, and of one person: every batch of every page asks for both."""
+    seen = seen_of(clip)
+    return _ranges(seen), _ranges(seen, person)
+
+
+def _ranges(seen: Seen, person: Person | None = None) -> dict[str, list[FrameRange]]:
+    who = person.id if person else None
+    return {WATCHED: seen.watched(who), SKIMMED: seen.skimmed(who)}
 
 
 def count_seen(clip: Clip) -> None:
-    """Set (not save) the totals that coverage is read from."""
-    if clip.id is None:
-        return
-    seen = seen_ranges(clip)
-    clip.watched_frames = frames.count(seen[WATCHED])
-    clip.skimmed_frames = frames.count(seen[SKIMMED])
+    """Set (not save) the totals that coverage is read from, and write down the rest that it is read from. For a clip
+    that may have changed its length, in a transaction that has locked its row."""
+    if clip.id is not None:
+        seen_sums.keep(clip, seen_of(clip))

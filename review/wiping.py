@@ -3,10 +3,11 @@
 from collections.abc import Iterable
 from datetime import date, datetime
 
+from django.db import transaction
 from django.db.models import prefetch_related_objects
 from django.utils import timezone
 
-from review import access, roles, shelf
+from review import access, activity, roles, shelf
 from review.cards import media_kinds
 from review.cards.wiping import KnownCopy, WipeAnswer, WipeRule, may_wipe
 from review.models import Card, Copy, Person, Production
@@ -30,7 +31,10 @@ def set_rule(person: Person, production: Production, rule: WipeRule) -> None:
         raise Refusal(f"Of {rule.copies} copies 0 to {rule.copies} can be asked to be elsewhere.", "elsewhere")
     production.wipe_copies, production.wipe_devices = rule.copies, rule.devices
     production.wipe_elsewhere = rule.elsewhere
-    production.save(update_fields=["wipe_copies", "wipe_devices", "wipe_elsewhere"])
+    with transaction.atomic():
+        production.save(update_fields=["wipe_copies", "wipe_devices", "wipe_elsewhere"])
+        words = f"the rule for wiping cards to: {rule}"
+        activity.happened(production, person, "changed", words, activity.About.PRODUCTION, production.id)
 
 
 def answer(card: Card, today: date | None = None) -> WipeAnswer:

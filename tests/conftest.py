@@ -17,7 +17,7 @@ from django.test import Client
 from django.utils import timezone
 from rest_framework.test import APIClient
 
-from review import intake, jobs, lists, people, roles, selecting, tasks
+from review import intake, jobs, lists, people, roles, selecting, tasks, tokens
 from review.cards.names import parse_card_name
 from review.cards.reels import reel_for
 from review.demo.frame_number import paint_number
@@ -82,7 +82,7 @@ def api_of(person: Person | None) -> APIClient:
     script = APIClient()
     script.default_format = "json"
     if person:
-        script.credentials(HTTP_AUTHORIZATION=f"Token {people.token_of(person)}")
+        script.credentials(HTTP_AUTHORIZATION=f"Token {tokens.issue(person, 'a test', tokens.Scope.WRITE)[1]}")
     return script
 
 

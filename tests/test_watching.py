@@ -143,6 +143,8 @@ SPANS = st.tuples(
 def test_totals_are_those_of_plain_sets_of_frames(cast, a_clip, batches):
     """The model: a set of frames for each person and manner, and set arithmetic."""
     WatchedRange.objects.all().delete()
+    watching.count_seen(a_clip)
+    a_clip.save()
     people = (cast.logger, cast.editor)
     model = {(person, manner): set() for person in (0, 1) for manner in (WATCHED, SKIMMED)}
     opened = timezone.now() - timedelta(hours=1)

@@ -114,8 +114,7 @@ class ClipViewSet(TogetherActions, HouseViewSet):
             given = self.given(WatchedForm)
             spans = [watching.Span(**span) for span in given["spans"]]
             clip = watching.record(request.user, clip, given["viewing"], given["batch"], spans)
-        everybody = watching.seen_ranges(clip)
-        mine = watching.seen_ranges(clip, request.user)
+        everybody, mine = watching.seen_by_all_and_by(clip, request.user)
         return Response(
             {
                 "watched": everybody[watching.WATCHED],

@@ -2,7 +2,7 @@ from rest_framework import serializers
 
 from review import access
 from review.api.base import HouseViewSet
-from review.models import Production, Tag
+from review.models import Production
 
 
 class ProductionSerializer(serializers.ModelSerializer):
@@ -23,22 +23,3 @@ class ProductionViewSet(HouseViewSet):
     visible = access.productions
     serializer_class = ProductionSerializer
     lookup_field = "code"
-
-
-class TagSerializer(serializers.ModelSerializer):
-    production = serializers.CharField(source="production.code")
-
-    class Meta:
-        model = Tag
-        fields = ("id", "production", "group", "name", "key")
-
-
-class TagViewSet(HouseViewSet):
-    """The words of a production's tag set: filter by `production` (code) and `group`."""
-
-    visible = access.tags
-    serializer_class = TagSerializer
-    narrow = {"production": "production__code", "group": "group"}
-
-    def get_queryset(self):
-        return super().get_queryset().select_related("production")

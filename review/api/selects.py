@@ -7,8 +7,10 @@ from rest_framework.response import Response
 
 from review import access, angles, finding, selecting
 from review.api.base import HouseViewSet
+from review.api.paging import KeyPages
 from review.models import Select
 from review.refusals import NotFound, Refusal
+from review.searching import wanted
 
 
 class SelectSerializer(serializers.ModelSerializer):
@@ -95,16 +97,23 @@ class CarryForm(serializers.Serializer):
 
 
 class SelectViewSet(HouseViewSet):
-    """Selects: filter by `production`, `card`, `clip`, `camera`, `date`, `tag`, `rating`, `logger` and `text`."""
+    """Selects, in the order they were shot: filter by `production`, `card`, `clip`, `camera`, `date`, `day` (the nth),
+    `since` and `until` (times of day), `tag` (all of these, separated by commas), `tag_any`, `tag_none`, `rating` (or
+    better), `logger`, `longer` and `shorter` (seconds), `seen=twice`, `pulled=no` or `unlisted`, `angles=yes`,
+    `keep=yes` and `text` (words in any order, or their beginnings); sort by `shot`, `newest` or `rating`."""
 
     visible = access.selects
     serializer_class = SelectSerializer
+    pagination_class = KeyPages
 
     def get_queryset(self):
         return super().get_queryset().select_related("clip__card__production", "logger").prefetch_related("tags")
 
-    def filter_queryset(self, rows):
-        return finding.find(rows, self.request.query_params) if self.action == "list" else rows
+    def list(self, request):
+        asked = wanted.read(request.query_params)
+        found = finding.shown(finding.find(access.productions(request.user), asked))
+        rows = self.paginator.paginate_found(found, asked.sort, request)
+        return self.get_paginated_response(self.get_serializer(rows, many=True).data)
 
     @extend_schema(request=SelectForm)
     def update(self, request, pk, **_):

@@ -5,7 +5,8 @@ from review.models.card import Card, CardFile
 from review.models.clip import Clip
 from review.models.copy import Copy, Medium, TapeDrive
 from review.models.cut import Cut, CutEvent
-from review.models.findable import Findable, NamedSearch
+from review.models.findable import Findable, FindableCard, FindableWord, NamedSearch
+from review.models.former_word import FormerWord
 from review.models.job import Job, ReadFile
 from review.models.keeping import WorthKeeping
 from review.models.list import ListEntry, ListExport, ListSection, SelectsList
@@ -18,7 +19,7 @@ from review.models.split import Piece, Split
 from review.models.stint import SecondLook, Stint
 from review.models.stringout import Stringout
 from review.models.token import AccessToken
-from review.models.watch import Viewing, WatchedRange
+from review.models.watch import SeenBy, Unwatched, Viewing, WatchedRange
 from review.models.worker import WorkerSeen
 
 __all__ = [
@@ -32,6 +33,9 @@ __all__ = [
     "CutEvent",
     "FieldNote",
     "Findable",
+    "FindableCard",
+    "FindableWord",
+    "FormerWord",
     "Job",
     "ListEntry",
     "ListExport",
@@ -44,6 +48,7 @@ __all__ = [
     "Production",
     "ReadFile",
     "SecondLook",
+    "SeenBy",
     "Select",
     "SelectsList",
     "Split",
@@ -51,6 +56,7 @@ __all__ = [
     "Stringout",
     "Tag",
     "TapeDrive",
+    "Unwatched",
     "Viewing",
     "WatchedRange",
     "WorkedSlot",

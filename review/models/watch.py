@@ -24,6 +24,33 @@ class Viewing(models.Model):
         indexes = [models.Index(fields=["clip", "heard_at"])]
 
 
+class SeenBy(models.Model):
+    """How many frames of a clip one person watched, and how many they skimmed and did not watch. Kept as watching
+    arrives, so that what each person has seen never has to be summed from ranges."""
+
+    clip = models.ForeignKey(Clip, models.CASCADE, related_name="seen_by", db_index=False)
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="+")
+    watched_frames = models.PositiveIntegerField(default=0)
+    skimmed_frames = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["clip", "person"], name="one_sum_a_clip_and_person")]
+
+
+class Unwatched(models.Model):
+    """Frames [in_frame, out_frame) of a clip that nobody has watched: skimmed by somebody, or seen by nobody. Kept as
+    watching arrives. A clip of which nothing was seen at all has none: the whole of it is such a stretch."""
+
+    clip = models.ForeignKey(Clip, models.CASCADE, related_name="unwatched")
+    in_frame = models.PositiveIntegerField()
+    out_frame = models.PositiveIntegerField()
+    skimmed = models.BooleanField()
+
+    class Meta:
+        ordering = ["clip", "in_frame"]
+        constraints = [models.CheckConstraint(condition=Q(in_frame__lt=F("out_frame")), name="unwatched_not_empty")]
+
+
 class WatchedRange(models.Model):
     """Frames [in_frame, out_frame) of a clip that a person watched or skimmed. One person's ranges
     of one manner never touch each other: they are joined as they arrive."""

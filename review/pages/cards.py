@@ -16,7 +16,7 @@ from review.refusals import NotFound
 @refusing
 def cards(request):
     production = current_production(request)
-    covered = coverage.by_card(production)
+    covered = coverage.by_card_as_known(production)
     counted = production.cards.annotate(
         clip_count=Count("clips"), ready=Count("clips", filter=Q(clips__proxy_state=Clip.ProxyState.READY))
     )

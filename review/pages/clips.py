@@ -12,6 +12,7 @@ from review.media.proxy import MOST_CHANNELS
 from review.models import Clip, Stint
 from review.pages.current import current_production, remember
 from review.pages.errors import NotHere, refusing
+from review.pages.preload import modules_of
 
 _ORIGIN = ("carried_from_id", "carried_from__clip__card__camera")
 
@@ -36,6 +37,7 @@ def watch(request, clip_id: int):
             "neighbours": _neighbours(clip),
             "stints": Stint.objects.filter(clip=clip, ended_at=None).select_related("logger"),
             "left": _left(request, clip),
+            "modules": modules_of("watching-page.js"),
             "facts": _facts(request, clip, frame, timed),
             "timed": timed,
             "rolled_together": timed and bool(angles.of(clip, 0, clip.frames)),
@@ -117,12 +119,16 @@ def _neighbours(clip: Clip) -> dict:
 @login_required
 @refusing
 def next_unwatched(request):
-    """Go to the next frames that nobody has seen, after the clip `after` if given."""
+    """Go to the next frames to watch: of what the person holds, then of what nobody does; after the clip `after`."""
     production = current_production(request)
     after = request.GET.get("after", "")
     here = access.clips(request.user).filter(id=int(after)).first() if after.isdecimal() and len(after) < 12 else None
     stretch = coverage.next_unwatched(production, request.user, here)
     if stretch is None:
+        if coverage.anything_unseen(production):
+            said = f"What nobody has seen of {production.code} is held by others, or cannot be watched yet."
+            messages.info(request, said)
+            return redirect(f"{reverse('stints')}?production={production.code}")
         messages.info(request, f"Everything that can be watched in {production.code} has been seen.")
         return redirect("coverage")
     return redirect(f"{reverse('clip', args=[stretch.clip.id])}?frame={stretch.in_frame}")
@@ -132,7 +138,7 @@ def next_unwatched(request):
 @refusing
 def media(request, clip_id: int, name: str):
     """A proxy, a filmstrip sheet, the peaks or the lanes, for members of the clip's production only."""
-    clip = get_object_or_404(access.clips(request.user), id=clip_id)
+    clip = get_object_or_404(access.clips(request.user).only("filmstrip"), id=clip_id)
     sheets = clip.filmstrip["files"] if clip.filmstrip else []
     if name not in (proxying.PROXY, proxying.PEAKS, lanes.FILE, *sheets) and not sectioning.is_so_far(name):
         raise NotHere("There is no such file of this clip.")

@@ -30,5 +30,8 @@ def current_production(request: HttpRequest) -> Production:
 
 
 def remember(request: HttpRequest, production: Production) -> None:
+    request.production = production
+    if "X-Live" in request.headers:  # a page that renews itself: what other tabs look at is not its matter
+        return
     if request.session.get("production") != production.code:
         request.session["production"] = production.code

@@ -19,7 +19,7 @@ NO_DAY = "0000-00-00"  # in an address that the page's script fills in
 def days_page(request):
     """The day map, and the clips of one day as a list."""
     production = current_production(request)
-    by_day = coverage.by_day(coverage.by_card(production))
+    by_day = coverage.by_day(coverage.by_card_as_known(production))
     day = day_map.shown_day(production, request.GET.get("day", ""))
     page = Paginator(day_map.in_order(production, day), A_PAGE).get_page(request.GET.get("page")) if day else None
     clips = _counted(Clip.objects.filter(id__in=[each.id for each in page or ()]).select_related("card")).in_bulk()

@@ -27,7 +27,7 @@ def home(request):
         return redirect(_first_page(request, current_production(request)))
     if len(productions) == 1:
         return redirect(_first_page(request, productions[0]))
-    rows = [(each, coverage.total(coverage.by_card(each).values()), each.cards.count()) for each in productions]
+    rows = [(each, coverage.whole(each), each.cards.count()) for each in productions]
     codes = " ".join(each.code for each in productions)
     return render(request, "review/home.html", {"rows": rows, "codes": codes})
 

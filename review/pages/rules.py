@@ -2,7 +2,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.shortcuts import redirect, render
 
-from review import access, naming, roles, wiping
+from review import access, naming, roles, stints, wiping
 from review.cards.names import USUAL_RULE, name_rule
 from review.cards.wiping import CAUTION, WipeRule
 from review.models import Production
@@ -21,6 +21,9 @@ def rules_page(request):
         if "name_rule" in request.POST:
             naming.set_rule(request.user, production, request.POST["name_rule"])
             messages.info(request, f"Cards of {production.code} are named as in {_example(production)}.")
+        elif "idle_hours" in request.POST:
+            stints.set_idle_hours(request.user, production, _count(request.POST["idle_hours"]))
+            messages.info(request, f"A stint that rests for {production.idle_hours} hours is offered to others.")
         else:
             counts = {field: _count(request.POST.get(field, "")) for field in ("copies", "devices", "elsewhere")}
             wiping.set_rule(request.user, production, WipeRule(**counts))
@@ -45,6 +48,6 @@ def _example(production: Production) -> str:
 
 
 def _count(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and len(text) < 3):
+    if not (text.isascii() and text.isdigit() and len(text) < 5):
         raise Refusal("Write a whole number.")
     return int(text)

@@ -5,7 +5,7 @@ import uuid
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from review import lists, selecting, tagging
+from review import lists, planning, selecting, tagging
 from review.cards.findings import STOP, Finding
 from review.models import Card
 from review.selecting import Mark
@@ -43,13 +43,38 @@ def paths(cast, ready_clip, make_clip):
     tagging.know_all(cast.kb04, {"what": ["gull", "net"], "who": ["Skipper"]})
     select = selecting.put(cast.logger, uuid.uuid4(), clip, Mark(10, 40, ("gull",), "Lands on the rail.", 3), 0)
     pulled = lists.make(cast.owner, cast.kb04, "Arrivals", [select.id])
-    names = ("cards", "shelf", "rules", "notes", "selects", "lists", "coverage", "people", "password")
+    split = planning.propose(cast.owner, cast.kb04, {}, {"owner": 8})
+    names = (
+        "cards",
+        "shelf",
+        "rules",
+        "notes",
+        "selects",
+        "lists",
+        "coverage",
+        "second-looks",
+        "forecast",
+        "stints",
+        "splits",
+        "people",
+        "machines",
+        "password",
+        "help",
+        "days",
+        "activity",
+    )
     return [
         "/",
+        "/days/2026-11-12/report/?production=KB04",
+        "/selects/?production=KB04&view=pictures&longer=1",
+        "/selects/?production=KB04&text=second+day+landz",
         *(f"/{name}/?production=KB04" for name in names),
         f"/cards/{clip.card_id}/",
         f"/cards/{held.id}/",
+        f"/agreement/{clip.id}/",
         f"/lists/{pulled.id}/",
+        f"/lists/{pulled.id}/print/",
+        f"/splits/{split.id}/",
     ]
 
 

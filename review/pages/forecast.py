@@ -1,0 +1,94 @@
+from django.contrib import messages
+from django.contrib.auth.decorators import login_required
+from django.shortcuts import redirect, render
+
+from review import access, forecast, forecasting, pace, roles
+from review.forecasting import Answer, Question
+from review.pages.current import current_production
+from review.pages.errors import refusing
+
+
+@login_required
+@refusing
+def forecast_page(request):
+    """When everything will have been seen, how that was worked out, and what if. A POST says what is still shot."""
+    production = current_production(request)
+    if request.method == "POST":
+        given = request.POST
+        forecasting.set_shooting(request.user, production, given.get("shoot_until", ""), given.get("shot_a_day", ""))
+        messages.info(request, "The forecast now reckons with this.")
+        return redirect("forecast")
+    question = Question.read({**request.GET.dict(), "skim": ",".join(request.GET.getlist("skim"))})
+    answer = forecasting.answer(production, question)
+    kinds = sorted({*answer.all_left, *answer.coming.a_day, *_worked_kinds(answer)})
+    return render(
+        request,
+        "review/forecast.html",
+        {
+            "answer": answer,
+            "question": question,
+            "told": answer.told,
+            "footage": [_footage(answer, kind) for kind in kinds],
+            "kinds": [(kind, _words(kind)) for kind in kinds],
+            "skimmable": [(kind, _words(kind), kind in question.what_if.skim) for kind in kinds],
+            "hands": _hands(answer, kinds),
+            "left": 3600 * sum(answer.all_left.values()),
+            "on_record": 3600 * answer.hours_on_record,
+            "days_on_record": len({day.day for day in answer.days}),
+            "window": pace.WINDOW_DAYS,
+            "rules": forecast,
+            "alone": 3600 * sum(answer.all_left.values()) / (3600 * forecast.HOURS_A_WEEK),
+            "forty": forecast.people_for_weeks(sum(answer.all_left.values()), 1, 40),
+            "may_set": access.may(request.user, production, roles.HAND_OUT),
+        },
+    )
+
+
+def _worked_kinds(answer: Answer) -> set[str]:
+    return set(answer.told.team.paces) if answer.told else set()
+
+
+def _words(kind: str) -> str:
+    return {pace.SOUND: "sound", pace.NO_CAMERA: "no camera letter"}.get(kind, f"camera {kind}")
+
+
+def _footage(answer: Answer, kind: str) -> dict:
+    """A row of what is left: footage in seconds, paces in minutes of footage an hour, work in days of the team's."""
+    told = answer.told
+    skimmed = kind in answer.question.what_if.skim and not answer.question.assumed
+    pace_here = told.team.paces.get(kind) if told else None
+    if pace_here is not None and skimmed:
+        pace_here *= told.team.skim
+    return {
+        "words": _words(kind),
+        "left": 3600 * answer.left.get(kind, 0.0),
+        "second": 3600 * answer.second.get(kind, 0.0),
+        "coming": 3600 * answer.coming.a_day.get(kind, 0.0),
+        "pace": None if pace_here is None else 60 * pace_here,
+        "skimmed": skimmed,
+        "days": told.work.get(kind, 0.0) if told else None,
+    }
+
+
+def _hands(answer: Answer, kinds: list[str]) -> list[dict]:
+    """A row for each logger: hours of work in seconds, minutes of fresh footage an hour by kind; `own` tells whether
+    that is theirs, or worked out from the team's."""
+    if not answer.told or answer.question.assumed:
+        return []
+    team = answer.told.team
+    return [
+        {
+            "name": hand.name,
+            "on_record": 3600 * hand.on_record.hours,
+            "a_day": 3600 * hand.hours,
+            "a_worked_day": 3600 * hand.a_worked_day,
+            "paces": [
+                {
+                    "minutes": 60 * hand.pace(kind, team.paces),
+                    "own": kind in hand.done and hand.done[kind].hours >= forecast.OWN_HOURS,
+                }
+                for kind in kinds
+            ],
+        }
+        for hand in team.hands
+    ]
