@@ -37,7 +37,9 @@ def a_list(cast, a_clip):
     return lists.make(cast.editor, cast.kb04, "Day 1: best", [select.id])
 
 
-@pytest.mark.parametrize("name", ["demo", "up", "production", "member", "intake", "export", "seal", "recheck", "backup", "restore"])
+@pytest.mark.parametrize(
+    "name", ["demo", "up", "production", "member", "intake", "export", "seal", "recheck", "backup", "restore"]
+)
 def test_every_command_explains_itself(name, capsys):
     with pytest.raises(SystemExit) as ended:
         call_command(name, "--help")

@@ -1,4 +1,3 @@
-
 """What a hundred open pages cost: milliseconds of CPU for a question about news, and what renewing a page adds.
 
 python -m tests.bench.bench_news

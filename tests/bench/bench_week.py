@@ -25,6 +25,7 @@ from review.models import Activity, Clip, Select, Stint, WatchedRange
 from tests.bench.week import Week
 
 KEPT = {Select: "selects", WatchedRange: "ranges", Activity: "deeds"}
+KEPT = {Select: "selects", WatchedRange: "ranges", Activity: "deeds"}
 MIDDLE = 3  # days lived through when the forecast is asked for
 
 
@@ -68,9 +69,7 @@ def live(wanted: argparse.Namespace) -> None:
     )
     print(f"watched {float(total.watched) / 3600:,.1f} h, skimmed {float(total.skimmed) / 3600:,.1f} h, unwatched 0")
     print(f"in {worked:,.0f} h of work; the last frame {report.done_at:%a %d %b %H:%M}")
-    print(
-        f"{Select.objects.count():,} selects, {WatchedRange.objects.count():,} ranges, {Activity.objects.count():,} deeds"
-    )
+    print(", ".join(f"{each.objects.count():,} {words}" for each, words in KEPT.items()))
     print(f"{Stint.objects.count():,} stints from {report.splits} splits; the longest share of each to the mean:")
     print("  " + ", ".join(f"{share:.3f}" for share in report.shares))
     for said in told:
