@@ -19,10 +19,11 @@ from review.clock import DAY
 from review.frames import FrameRange
 from review.models import Card, Clip, FieldNote, Findable, FindableCard, FindableWord, Production, Select
 from review.remembered import Remembered
-from review.searching import folding
+from review.searching import folding, words_index
 
 NOTE_REACH = 60  # seconds: what was noted on set within a minute of a select belongs to it; notes are often so coarse
 UNDATED = date(9999, 1, 1)  # cards whose shoot date is not known come last
+FORM = 2  # of the rows: another number has the sweep make all of them anew
 SWEEP_SECONDS = 20  # of catching up, at most, in one sweep
 
 _EPOCH = date(1970, 1, 1).toordinal()
@@ -53,7 +54,7 @@ def _keep(ids: list[uuid.UUID]) -> None:
             rows.append(_row(select, beside[select.clip_id]))
         Findable.objects.filter(select__in=gone).delete()
         Findable.objects.bulk_create(rows, update_conflicts=True, unique_fields=["select"], update_fields=_KEPT)
-        words = {(row.production_id, word) for row in rows for word in row.words.split()}
+        words = {(row.production_id, word) for row in rows for word in words_index.plain_words(row.words)}
         FindableWord.objects.bulk_create(
             [FindableWord(production_id=production, word=word) for production, word in sorted(words)],
             ignore_conflicts=True,
@@ -119,8 +120,19 @@ def _row(select: Select, beside: _Beside) -> Findable:
         shot_at=moment(clip, select.in_frame),
         milliseconds=round(1000 * clip.timebase.rate.seconds(select.frames)),
         angled=beside.has_angles(select),
-        words=folding.row(texts),
+        words=f"{folding.row(texts)} {' '.join(_marks(select, card))}",
     )
+
+
+def _marks(select: Select, card: Card) -> list[str]:
+    mark = words_index.mark
+    return [
+        *(mark("t", tag.id) for tag in select.tags.all()),
+        *(mark("r", rating) for rating in range(1, select.rating + 1)),
+        *((mark("k", card.camera.casefold()),) if card.camera else ()),
+        mark("c", card.id),
+        mark("l", select.logger_id),
+    ]
 
 
 def day_begins(day: date) -> int:
@@ -181,4 +193,4 @@ def _signatures(cards) -> list[tuple[int, str]]:
         *("id", "name", "shoot_date", "state", "clock_numerator", "clock_denominator", "clock_set"),
         *(Count("clips"), Sum("clips__frames"), Sum("clips__start_frame")),
     )
-    return [(card, hashlib.blake2b(repr(rest).encode(), digest_size=16).hexdigest()) for card, *rest in facts]
+    return [(card, hashlib.blake2b(repr([FORM, *rest]).encode(), digest_size=16).hexdigest()) for card, *rest in facts]

@@ -1,8 +1,8 @@
 """Finding selects among very many: by words and by every filter beside them, a page at a time by key.
 
-A database that guesses wrong goes through all rows for a question that one of its words answers. So it is not left to
-guess: the rarest thing asked for is looked up first (`_gathered`), and only where nothing is rare are the rows gone
-through in order, which finds a page soon because nothing is rare.
+A database that guesses wrong goes through all rows for a question that one index answers. So it is not left to guess:
+the words and the commonest filters are looked up together in the words' index (`_gathered`), and only where they fit
+very many selects are the rows gone through in order, which then finds a page soon.
 """
 
 from collections.abc import Callable, Iterable
@@ -28,11 +28,12 @@ from review.models import Card, Clip, Findable, ListEntry, Person, Production, S
 from review.searching import asking, exported, words_index
 from review.searching.asking import Question
 from review.searching.wanted import Wanted
+from review.searching.words_index import Asked
 
-RARE = 5_000  # rows that are sorted rather than gone through
+RARE = 20_000  # rows that are sorted rather than gone through
+MOST_CARDS = 60  # that are looked up by their marks
 
 _IN_A_DAY = DAY * 1_000_000
-_TAGGED = Select.tags.through.objects
 
 
 def find(productions: Iterable[Production], wanted: Wanted, question: Question | None = None) -> QuerySet[Findable]:
@@ -40,19 +41,20 @@ def find(productions: Iterable[Production], wanted: Wanted, question: Question |
     `question` is what the wanted text asks, if it was read already."""
     mine = [each for each in productions if wanted.production in ("", each.code)]
     question = asking.read(wanted.text) if question is None else question
-    asked_signs = wanted.text and not question.words  # nothing but signs: no word can be found by them
-    if not mine or asked_signs:
+    only_signs = wanted.text and not question.words  # no word can be found by them
+    cards, people, tags = _cards(mine, wanted), _people(wanted), _tag_marks(mine, wanted)
+    if not mine or only_signs or cards == [] or people == [] or () in tags:
         return Findable.objects.none()
-    cards = _cards(mine, wanted)
-    found = Findable.objects.all()
-    rare, by_words = _gathered(mine, wanted, question, cards)
-    if rare is not None:
-        found = found.filter(id__in=rare)
+    rare, looked_up = _gathered(wanted, Asked(question, (*tags, *_marks(wanted, cards, people))))
+    found = Findable.objects.all() if rare is None else Findable.objects.filter(id__in=rare)
+    in_words = Asked(question, tags)
+    if in_words and not looked_up:
+        found = found.alias(padded=words_index.padded()).filter(words_index.has(in_words))
     found = _of(found, "production", [each.id for each in mine], by_index=rare is None)
-    if question.words and not by_words:
-        found = found.alias(padded=words_index.padded()).filter(words_index.holds(question))
     if cards is not None:
         found = _of(found, "card", cards, by_index=rare is None and len(cards) == 1)
+    if people is not None:
+        found = _of(found, "logger", people, by_index=False)
     return _narrowed(found, mine, wanted)
 
 
@@ -112,30 +114,52 @@ def _shot_on(mine: list[Production], day: int) -> Q:
     return found
 
 
-# The rarest first ------------------------------------------------------------------------------
+# What is looked up first ------------------------------------------------------------------------
 
 
-def _gathered(
-    mine: list[Production], wanted: Wanted, question: Question, cards: list[int] | None
-) -> tuple[list[int] | None, bool]:
-    """The ids that fit the first thing asked for that fits no more than RARE, None if nothing asked for is so rare; and
-    whether the words are that thing."""
-    if cards is not None and len(cards) > 1_000:
-        cards = None  # nearly any
+def _people(wanted: Wanted) -> list[int] | None:
+    if not wanted.logger:
+        return None
+    return list(Person.objects.filter(username=wanted.logger).values_list("id", flat=True))
+
+
+def _tag_marks(mine: list[Production], wanted: Wanted) -> tuple[tuple[str, ...], ...]:
+    """For each tag that must be there its marks in these productions, and those of which one must; () for a tag that
+    there is not."""
+    groups = [(name,) for name in wanted.tag] + ([wanted.tag_any] if wanted.tag_any else [])
+    return tuple(tuple(words_index.mark("t", tag) for tag in _tag_ids(mine, names)) for names in groups)
+
+
+def _tag_ids(mine: list[Production], names: Iterable[str]) -> list[int]:
+    tags = Tag.objects.filter(production__in=mine, folded__in=list(names))
+    return list(tags.order_by("id").values_list("id", flat=True))
+
+
+def _marks(wanted: Wanted, cards: list[int] | None, people: list[int] | None) -> list[tuple[str, ...]]:
+    groups = []
+    if cards is not None and len(cards) <= MOST_CARDS:
+        groups.append(tuple(words_index.mark("c", card) for card in cards))
+    elif wanted.camera:
+        groups.append((words_index.mark("k", wanted.camera.casefold()),))
+    if people is not None:
+        groups.append(tuple(words_index.mark("l", person) for person in people))
+    if wanted.rating:
+        groups.append((words_index.mark("r", wanted.rating),))
+    return groups
+
+
+def _gathered(wanted: Wanted, asked: Asked) -> tuple[list[int] | None, bool]:
+    """The ids that fit something asked for that fits no more than RARE, None if nothing is so rare; and whether these
+    have all words and marks."""
+    if asked and len(ids := words_index.ids_with(asked, RARE + 1)) <= RARE:
+        return ids, True
     ways: list[tuple[bool, Callable[[], list[int]]]] = [
         (wanted.clip is not None, lambda: _ids(Findable.objects.filter(select__clip=wanted.clip))),
-        (cards is not None, lambda: _ids(Findable.objects.filter(card__in=cards))),
-        *((True, lambda name=name: _tagged(mine, [name])) for name in wanted.tag),
-        (bool(wanted.tag_any), lambda: _tagged(mine, wanted.tag_any)),
-        (bool(wanted.seen), lambda: _seen_twice(mine)),
+        (bool(wanted.seen), _seen_twice),
         (bool(wanted.keep), lambda: _ids(Findable.objects.filter(select__worth_keeping__isnull=False))),
-        (bool(wanted.logger), lambda: _ids(Findable.objects.filter(logger__username=wanted.logger))),
-        ((wanted.rating or 0) > 0, lambda: _ids(Findable.objects.filter(_rated(mine, wanted.rating)))),
     ]
-    if question.words and len(ids := words_index.ids_with(question, RARE + 1)) <= RARE:
-        return ids, True
-    for asked, gather in ways:
-        if asked and len(ids := gather()) <= RARE:
+    for asked_for, gather in ways:
+        if asked_for and len(ids := gather()) <= RARE:
             return ids, False
     return None, False
 
@@ -144,26 +168,12 @@ def _ids(found: QuerySet[Findable]) -> list[int]:
     return list(found.order_by().values_list("id", flat=True)[: RARE + 1])
 
 
-def _tagged(mine: list[Production], names: Iterable[str]) -> list[int]:
-    tags = list(Tag.objects.filter(production__in=mine, folded__in=list(names)).values_list("id", flat=True))
-    tagged = list(_TAGGED.filter(tag__in=tags).values_list("select", flat=True)[: RARE + 1])
-    return _of_few("select", tagged)
-
-
-def _of_few(field: str, ids: list) -> list[int]:
-    """The findables of these ids of something, if they are few; else more ids than RARE, no matter whose."""
-    return ids if len(ids) > RARE else _ids(Findable.objects.filter(**{f"{field}__in": ids}))
-
-
-def _seen_twice(mine: list[Production]) -> list[int]:
+def _seen_twice() -> list[int]:
     """Those of clips that two people watched something of."""
-    watched = WatchedRange.objects.filter(manner=WatchedRange.Manner.WATCHED, clip__card__production__in=mine)
-    clips = watched.order_by().values("clip").annotate(eyes=Count("person", distinct=True)).filter(eyes__gte=2)
-    return _of_few("select__clip", list(clips.values_list("clip", flat=True)[: RARE + 1]))
-
-
-def _rated(mine: list[Production], rating: int) -> Q:
-    return Q(production__in=mine, rating__gte=rating)
+    watched = WatchedRange.objects.filter(manner=WatchedRange.Manner.WATCHED).order_by()
+    clips = watched.values("clip").annotate(eyes=Count("person", distinct=True)).filter(eyes__gte=2)
+    few = list(clips.values_list("clip", flat=True)[: RARE + 1])
+    return few if len(few) > RARE else _ids(Findable.objects.filter(select__clip__in=few))
 
 
 # Every filter ----------------------------------------------------------------------------------
@@ -177,14 +187,12 @@ def _narrowed(found: QuerySet[Findable], mine: list[Production], wanted: Wanted)
         found = found.filter(shot_at__gte=begins - _IN_A_DAY, shot_at__lt=begins + 3 * _IN_A_DAY)
     if wanted.since or wanted.until:
         found = _at_time(found, wanted.since or time(0), wanted.until)
-    found = _by_tags(found, mine, wanted)
+    if wanted.tag_none:
+        found = _without_tags(found, mine, wanted.tag_none)
     if wanted.rating and wanted.sort == "rating":
         found = found.filter(rating__gte=wanted.rating)
     elif wanted.rating:
         found = _plain(found, "rating", "gte", wanted.rating)
-    if wanted.logger:
-        people = Person.objects.filter(username=wanted.logger).values_list("id", flat=True)
-        found = _of(found, "logger", list(people), by_index=False)
     if wanted.longer is not None:
         found = found.filter(milliseconds__gte=wanted.longer)
     if wanted.shorter is not None:
@@ -219,19 +227,9 @@ def _microseconds(at: time) -> int:
     return int(timedelta(hours=at.hour, minutes=at.minute) / timedelta(microseconds=1))
 
 
-def _by_tags(found: QuerySet[Findable], mine: list[Production], wanted: Wanted) -> QuerySet[Findable]:
-    for name in wanted.tag:
-        found = found.filter(_has_tag(mine, [name]))
-    if wanted.tag_any:
-        found = found.filter(_has_tag(mine, wanted.tag_any))
-    if wanted.tag_none:
-        found = found.filter(~_has_tag(mine, wanted.tag_none))
-    return found
-
-
-def _has_tag(mine: list[Production], names: Iterable[str]) -> Exists:
-    tags = list(Tag.objects.filter(production__in=mine, folded__in=list(names)).values_list("id", flat=True))
-    return Exists(_TAGGED.filter(select=OuterRef("select"), tag__in=tags))
+def _without_tags(found: QuerySet[Findable], mine: list[Production], names: Iterable[str]) -> QuerySet[Findable]:
+    tagged = Select.tags.through.objects.filter(select=OuterRef("select"), tag__in=_tag_ids(mine, names))
+    return found.filter(~Exists(tagged))
 
 
 def _eyes() -> Subquery:

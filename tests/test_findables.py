@@ -36,7 +36,9 @@ def test_it_works(cast, make_clip):
         cast.logger,
     )
     assert (row.rating, row.milliseconds, row.angled) == (4, 1000, False)
-    assert row.words == "gull lands kb04 261112 a01 a001c003 c003 logger she laughs"
+    marks = f"§t{select.tags.get().id} §r1 §r2 §r3 §r4 §ka §c{row.card_id} §l{cast.logger.id}"
+    assert row.words == f"gull lands kb04 261112 a01 a001c003 c003 logger she laughs {marks}"
+    assert not FindableWord.objects.filter(word__contains="§").exists()
     day = (date(2026, 11, 12) - date(1970, 1, 1)).days * DAY
     assert row.shot_at == day + 10 * 3_600_000_000 + 1_000_000
     assert FindableWord.objects.filter(production=cast.kb04, word="laughs").exists()

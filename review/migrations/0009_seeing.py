@@ -61,9 +61,7 @@ class Migration(migrations.Migration):
                 ),
             ],
             options={
-                "constraints": [
-                    models.UniqueConstraint(fields=("clip", "person"), name="one_sum_a_clip_and_person")
-                ],
+                "constraints": [models.UniqueConstraint(fields=("clip", "person"), name="one_sum_a_clip_and_person")],
             },
         ),
         migrations.CreateModel(

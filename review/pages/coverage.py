@@ -64,15 +64,14 @@ def coverage_page(request):
 
 
 def _column(asked: Asked, name: str, words: str) -> dict:
-    """A column's heading: it leads to this order, most first; or, in this order, to the other way round."""
-    here = asked.sort.removeprefix("-") == name
-    other_way = asked.sort.startswith("-") if name != "name" else not asked.sort.startswith("-")
-    least_first = (here and other_way) if name != "name" else not (here and other_way)
+    """A column's heading: it leads to this order, most first but for names; from this order, to the other way round."""
+    here, falling = asked.sort.removeprefix("-") == name, asked.sort.startswith("-")
+    next_falling = not falling if here else name != "name"
     return {
         "name": name,
         "words": words,
-        "sort": name if least_first else f"-{name}",
-        "sorted": ("descending" if asked.sort.startswith("-") else "ascending") if here else "",
+        "sort": f"-{name}" if next_falling else name,
+        "sorted": ("descending" if falling else "ascending") if here else "",
     }
 
 

@@ -6,14 +6,15 @@ migration that makes the table of findables anew drops these triggers, and must 
 index over an expression (postgresql.org/docs/current/functions-textsearch.html: array_to_tsvector).
 """
 
+from collections.abc import Iterable
 from contextlib import contextmanager
+from dataclasses import dataclass
 
 from django.db import connection, transaction
 from django.db.models import Q, TextField, Value
-from django.db.models.expressions import RawSQL
 from django.db.models.functions import Concat
 
-from review.searching.asking import Question, Word
+from review.searching.asking import Question
 
 TABLE = "review_findable"
 _INDEX = "review_findable_words"
@@ -59,35 +60,44 @@ def remove(schema_editor) -> None:
             schema_editor.execute(statement)
 
 
-def rows_with(question: Question) -> RawSQL:
-    """The ids of the findables that hold every word, for `id__in`."""
+# What a select is, beside its words: marks that stand among them, as no folded word can, so that one question to the
+# index answers for words and filters together.
+
+_SIGN = "§"
+
+
+def mark(kind: str, value: object) -> str:
+    """The mark of a filter: 't' and a tag's id, 'c' and a card's, 'k' and a camera's letter, 'l' and a logger's id,
+    'r' and a rating (that or better)."""
+    return f"{_SIGN}{kind}{value}"
+
+
+@dataclass(frozen=True)
+class Asked:
+    """Every word of the question must be there, and of each group of marks at least one."""
+
+    question: Question
+    marks: tuple[tuple[str, ...], ...] = ()
+
+    def __bool__(self) -> bool:
+        return bool(self.question.words or self.marks)
+
+
+def plain_words(words: str) -> list[str]:
+    """The words of a row without its marks."""
+    return [word for word in words.split() if not word.startswith(_SIGN)]
+
+
+def ids_with(asked: Asked, most: int) -> list[int]:
+    """Up to `most` ids of the findables, of any production, that have everything asked for."""
     if connection.vendor == "postgresql":
-        return RawSQL(f"SELECT id FROM {TABLE} WHERE {_VECTOR} @@ %s::tsquery", [_tsquery(question)])
-    return RawSQL(f"SELECT rowid FROM {_INDEX} WHERE {_INDEX} MATCH %s", [_match(question)])
-
-
-def holds(question: Question) -> Q:
-    """Whether a row whose `padded` words (see `padded`) are looked at holds every word: where rows are gone through
-    one by one in order, neither database's index helps."""
-    every = Q()
-    for word in question.words:
-        one = Q(padded__contains=f" {word.text}")
-        for form in word.forms:
-            one |= Q(padded__contains=f" {form} ")
-        every &= one
-    return every
-
-
-def padded() -> Concat:
-    """A row's words with a space before the first and after the last."""
-    return Concat(Value(" "), "words", Value(" "), output_field=TextField())
-
-
-def ids_with(question: Question, most: int) -> list[int]:
-    """Up to `most` ids of the findables (of any production) that hold every word."""
-    query = rows_with(question)
+        sql = f"SELECT id FROM {TABLE} WHERE {_VECTOR} @@ %s::tsquery LIMIT %s"
+        text = _written(asked, "'{}':*", "'{}'", " | ", " & ")
+    else:
+        sql = f"SELECT rowid FROM {_INDEX} WHERE {_INDEX} MATCH %s LIMIT %s"
+        text = _written(asked, '"{}"*', '"{}"', " OR ", " AND ")
     with connection.cursor() as cursor, _by_the_index(cursor):
-        cursor.execute(f"{query.sql} LIMIT {int(most)}", query.params)
+        cursor.execute(sql, [text, most])
         return [row[0] for row in cursor.fetchall()]
 
 
@@ -104,18 +114,34 @@ def _by_the_index(cursor):
         cursor.execute("SET LOCAL enable_seqscan = on")  # an outer transaction may go on
 
 
-# Folded words are letters and digits alone: inside quotes neither syntax can take them for anything else.
+def _written(asked: Asked, beginning: str, whole: str, either: str, both: str) -> str:
+    """In a database's own language. Folded words are letters and digits alone, and marks those after one sign: inside
+    quotes no syntax can take them for anything else."""
+    groups = [
+        [beginning.format(word.text), *(whole.format(form) for form in word.forms)] for word in asked.question.words
+    ]
+    groups += [[whole.format(each) for each in group] for group in asked.marks]
+    return both.join(f"({either.join(group)})" for group in groups)
 
 
-def _match(question: Question) -> str:
-    def one(word: Word) -> str:
-        return "(" + " OR ".join([f'"{word.text}"*', *(f'"{form}"' for form in word.forms)]) + ")"
+def has(asked: Asked) -> Q:
+    """Whether a row has everything, by its `padded` words: where rows are gone through one by one in order, neither
+    database's index helps."""
+    every = Q()
+    for word in asked.question.words:
+        every &= Q(padded__contains=f" {word.text}") | _any(word.forms)
+    for group in asked.marks:
+        every &= _any(group)
+    return every
 
-    return " AND ".join(one(word) for word in question.words)
+
+def _any(whole: Iterable[str]) -> Q:
+    one = Q()
+    for each in whole:
+        one |= Q(padded__contains=f" {each} ")
+    return one
 
 
-def _tsquery(question: Question) -> str:
-    def one(word: Word) -> str:
-        return "(" + " | ".join([f"'{word.text}':*", *(f"'{form}'" for form in word.forms)]) + ")"
-
-    return " & ".join(one(word) for word in question.words)
+def padded() -> Concat:
+    """A row's words with a space before the first and after the last."""
+    return Concat(Value(" "), "words", Value(" "), output_field=TextField())
