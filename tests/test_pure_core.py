@@ -12,6 +12,7 @@ CORE = (
     "shares",
     "evening",
     "quiet",
+    "seen",
     "forecast",
     "cards",
     "media",
