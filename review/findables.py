@@ -17,14 +17,16 @@ from django.db.models import Count, Sum
 from review import angles, field_notes
 from review.clock import DAY
 from review.frames import FrameRange
-from review.models import Card, Clip, FieldNote, Findable, FindableCard, FindableWord, Production, Select
+from review.models import Card, Clip, FieldNote, Findable, FindableCard, FindableWord, Production, Select, WatchedRange
 from review.remembered import Remembered
 from review.searching import folding, words_index
 
 NOTE_REACH = 60  # seconds: what was noted on set within a minute of a select belongs to it; notes are often so coarse
 UNDATED = date(9999, 1, 1)  # cards whose shoot date is not known come last
-FORM = 2  # of the rows: another number has the sweep make all of them anew
+FORM = 3  # of the rows: another number has the sweep make all of them anew
 SWEEP_SECONDS = 20  # of catching up, at most, in one sweep
+
+SEEN_TWICE = words_index.mark("w", 2)  # two people or more have each watched all of it
 
 _EPOCH = date(1970, 1, 1).toordinal()
 _AT_ONCE = 500  # rows
@@ -54,9 +56,9 @@ def _keep(ids: list[uuid.UUID]) -> None:
             rows.append(_row(select, beside[select.clip_id]))
         Findable.objects.filter(select__in=gone).delete()
         Findable.objects.bulk_create(rows, update_conflicts=True, unique_fields=["select"], update_fields=_KEPT)
-        words = {(row.production_id, word) for row in rows for word in words_index.plain_words(row.words)}
+        known_by = {(row.production_id, word) for row in rows for word in words_index.plain_words(row.words)}
         FindableWord.objects.bulk_create(
-            [FindableWord(production_id=production, word=word) for production, word in sorted(words)],
+            [FindableWord(production_id=production, word=word) for production, word in sorted(known_by)],
             ignore_conflicts=True,
             batch_size=_AT_ONCE,
         )
@@ -70,6 +72,7 @@ class _Beside:
         self.notes = field_notes.on_clip(clip)
         self.reach = math.ceil(NOTE_REACH * clip.timebase.rate.numerator / clip.timebase.rate.denominator)
         self.angled = _ANGLED.get(clip.id, _cards_near(clip.card), lambda: _angled(clip))
+        self.watched = _watched_of(clip)
 
     def notes_at(self, select: Select) -> list[FieldNote]:
         first, last = select.in_frame - self.reach, select.out_frame + self.reach
@@ -90,11 +93,22 @@ def _angled(clip: Clip) -> list[FrameRange]:
     return [_range_here(clip, angle) for angle in angles.of(clip, 0, clip.frames) if _other(clip, angle)]
 
 
-def _other(clip: Clip, angle: angles.Angle) -> bool:
+def _watched_of(clip: Clip) -> list[tuple[int, int, int]]:
+    """(person, in_frame, out_frame) of what was watched; one person's ranges that touch are one."""
+    ranges = clip.watched_ranges.filter(manner=WatchedRange.Manner.WATCHED)
+    return list(ranges.values_list("person", "in_frame", "out_frame"))
+
+
+def _eyes(watched: list[tuple[int, int, int]], select: Select) -> int:
+    """How many people have watched every frame of a select."""
+    return len({person for person, start, end in watched if start <= select.in_frame and end >= select.out_frame})
+
+
+def _other(clip: Clip, angle: "angles.Angle") -> bool:
     return angle.clip.card_id != clip.card_id and angle.clip.kind == Clip.Kind.VIDEO
 
 
-def _range_here(clip: Clip, angle: angles.Angle) -> FrameRange:
+def _range_here(clip: Clip, angle: "angles.Angle") -> FrameRange:
     """The frames of `clip` while which the other camera was rolling."""
     later = (angle.clip.card.shoot_date - clip.card.shoot_date).days * DAY
     start, end = (angles.time_on(angle.clip, frame) + later for frame in (angle.in_frame, angle.out_frame))
@@ -105,6 +119,7 @@ def _range_here(clip: Clip, angle: angles.Angle) -> FrameRange:
 def _row(select: Select, beside: _Beside) -> Findable:
     clip, card, logger = select.clip, select.clip.card, select.logger
     notes = beside.notes_at(select)
+    tag_ids = [tag.id for tag in select.tags.all()]
     texts = (
         *(tag.name for tag in select.tags.all()),
         *(card.name, clip.name, logger.username, logger.get_full_name()),
@@ -120,19 +135,22 @@ def _row(select: Select, beside: _Beside) -> Findable:
         shot_at=moment(clip, select.in_frame),
         milliseconds=round(1000 * clip.timebase.rate.seconds(select.frames)),
         angled=beside.has_angles(select),
-        words=f"{folding.row(texts)} {' '.join(_marks(select, card))}",
+        words=words(texts, tag_ids, select.rating, card, logger.id, _eyes(beside.watched, select)),
     )
 
 
-def _marks(select: Select, card: Card) -> list[str]:
+def words(texts: Iterable[str], tag_ids: Iterable[int], rating: int, card: Card, logger_id: int, eyes: int = 0) -> str:
+    """The words of a row: those of its texts, and the marks that filters look for. `eyes` is how many people have
+    watched all of it."""
     mark = words_index.mark
-    return [
-        *(mark("t", tag.id) for tag in select.tags.all()),
-        *(mark("r", rating) for rating in range(1, select.rating + 1)),
+    marks = [
+        *(mark("t", tag) for tag in tag_ids),
+        *(mark("r", better) for better in range(1, rating + 1)),
         *((mark("k", card.camera.casefold()),) if card.camera else ()),
-        mark("c", card.id),
-        mark("l", select.logger_id),
+        *(mark("c", card.id), mark("l", logger_id)),
+        *((SEEN_TWICE,) if eyes >= 2 else ()),
     ]
+    return f"{folding.row(texts)} {' '.join(marks)}"
 
 
 def day_begins(day: date) -> int:
@@ -143,6 +161,15 @@ def day_begins(day: date) -> int:
 def moment(clip: Clip, frame: int) -> int:
     """When a frame was shot, in microseconds since 1970, on the production's clock."""
     return day_begins(clip.card.shoot_date or UNDATED) + math.floor(angles.time_on(clip, frame) * 1_000_000)
+
+
+def watched(clip: Clip) -> None:
+    """Somebody watched more of a clip: what two people have watched whole by now is found as such."""
+    beside = _watched_of(clip)
+    if len({person for person, _, _ in beside}) < 2:
+        return
+    rows = Findable.objects.filter(select__clip=clip).exclude(words__contains=SEEN_TWICE).select_related("select")
+    keep([row.select for row in rows if _eyes(beside, row.select) >= 2])
 
 
 # What changes around selects --------------------------------------------------------------------

@@ -10,21 +10,19 @@ from datetime import date, time, timedelta
 
 from django.db.models import (
     BigIntegerField,
-    Count,
     Exists,
     ExpressionWrapper,
     F,
     OuterRef,
     Q,
     QuerySet,
-    Subquery,
     Value,
 )
 from django.db.models.functions import Mod
 
 from review.clock import DAY
-from review.findables import day_begins
-from review.models import Card, Clip, Findable, ListEntry, Person, Production, Select, Tag, WatchedRange, WorthKeeping
+from review.findables import SEEN_TWICE, day_begins
+from review.models import Card, Clip, Findable, ListEntry, Person, Production, Select, Tag, WorthKeeping
 from review.searching import asking, exported, words_index
 from review.searching.asking import Question
 from review.searching.wanted import Wanted
@@ -42,14 +40,13 @@ def find(productions: Iterable[Production], wanted: Wanted, question: Question |
     mine = [each for each in productions if wanted.production in ("", each.code)]
     question = asking.read(wanted.text) if question is None else question
     only_signs = wanted.text and not question.words  # no word can be found by them
-    cards, people, tags = _cards(mine, wanted), _people(wanted), _tag_marks(mine, wanted)
-    if not mine or only_signs or cards == [] or people == [] or () in tags:
+    cards, people, in_words = _cards(mine, wanted), _people(wanted), _in_words(mine, wanted)
+    if not mine or only_signs or cards == [] or people == [] or () in in_words:
         return Findable.objects.none()
-    rare, looked_up = _gathered(wanted, Asked(question, (*tags, *_marks(wanted, cards, people))))
+    rare, looked_up = _gathered(wanted, Asked(question, (*in_words, *_marks(wanted, cards, people))))
     found = Findable.objects.all() if rare is None else Findable.objects.filter(id__in=rare)
-    in_words = Asked(question, tags)
-    if in_words and not looked_up:
-        found = found.alias(padded=words_index.padded()).filter(words_index.has(in_words))
+    if (asked := Asked(question, in_words)) and not looked_up:
+        found = found.alias(padded=words_index.padded()).filter(words_index.has(asked))
     found = _of(found, "production", [each.id for each in mine], by_index=rare is None)
     if cards is not None:
         found = _of(found, "card", cards, by_index=rare is None and len(cards) == 1)
@@ -123,11 +120,12 @@ def _people(wanted: Wanted) -> list[int] | None:
     return list(Person.objects.filter(username=wanted.logger).values_list("id", flat=True))
 
 
-def _tag_marks(mine: list[Production], wanted: Wanted) -> tuple[tuple[str, ...], ...]:
-    """For each tag that must be there its marks in these productions, and those of which one must; () for a tag that
-    there is not."""
-    groups = [(name,) for name in wanted.tag] + ([wanted.tag_any] if wanted.tag_any else [])
-    return tuple(tuple(words_index.mark("t", tag) for tag in _tag_ids(mine, names)) for names in groups)
+def _in_words(mine: list[Production], wanted: Wanted) -> tuple[tuple[str, ...], ...]:
+    """What stands among a row's words alone: for each tag that must be there its marks in these productions, those of
+    which one must, and the mark of what was seen twice; () for a tag that there is not."""
+    names = [(name,) for name in wanted.tag] + ([wanted.tag_any] if wanted.tag_any else [])
+    tags = [tuple(words_index.mark("t", tag) for tag in _tag_ids(mine, group)) for group in names]
+    return (*tags, (SEEN_TWICE,)) if wanted.seen else tuple(tags)
 
 
 def _tag_ids(mine: list[Production], names: Iterable[str]) -> list[int]:
@@ -155,7 +153,6 @@ def _gathered(wanted: Wanted, asked: Asked) -> tuple[list[int] | None, bool]:
         return ids, True
     ways: list[tuple[bool, Callable[[], list[int]]]] = [
         (wanted.clip is not None, lambda: _ids(Findable.objects.filter(select__clip=wanted.clip))),
-        (bool(wanted.seen), _seen_twice),
         (bool(wanted.keep), lambda: _ids(Findable.objects.filter(select__worth_keeping__isnull=False))),
     ]
     for asked_for, gather in ways:
@@ -166,14 +163,6 @@ def _gathered(wanted: Wanted, asked: Asked) -> tuple[list[int] | None, bool]:
 
 def _ids(found: QuerySet[Findable]) -> list[int]:
     return list(found.order_by().values_list("id", flat=True)[: RARE + 1])
-
-
-def _seen_twice() -> list[int]:
-    """Those of clips that two people watched something of."""
-    watched = WatchedRange.objects.filter(manner=WatchedRange.Manner.WATCHED).order_by()
-    clips = watched.values("clip").annotate(eyes=Count("person", distinct=True)).filter(eyes__gte=2)
-    few = list(clips.values_list("clip", flat=True)[: RARE + 1])
-    return few if len(few) > RARE else _ids(Findable.objects.filter(select__clip__in=few))
 
 
 # Every filter ----------------------------------------------------------------------------------
@@ -201,8 +190,6 @@ def _narrowed(found: QuerySet[Findable], mine: list[Production], wanted: Wanted)
         found = found.filter(angled=True)
     if wanted.keep:
         found = found.filter(Exists(WorthKeeping.objects.filter(select=OuterRef("select"))))
-    if wanted.seen:
-        found = found.alias(eyes=_eyes()).filter(eyes__gte=2)
     if wanted.pulled == "unlisted":
         found = found.filter(~Exists(ListEntry.objects.filter(select=OuterRef("select"))))
     elif wanted.pulled == "no":
@@ -230,14 +217,3 @@ def _microseconds(at: time) -> int:
 def _without_tags(found: QuerySet[Findable], mine: list[Production], names: Iterable[str]) -> QuerySet[Findable]:
     tagged = Select.tags.through.objects.filter(select=OuterRef("select"), tag__in=_tag_ids(mine, names))
     return found.filter(~Exists(tagged))
-
-
-def _eyes() -> Subquery:
-    """How many people watched every frame of a select."""
-    whole = WatchedRange.objects.filter(
-        clip=OuterRef("select__clip"),
-        manner=WatchedRange.Manner.WATCHED,
-        in_frame__lte=OuterRef("select__in_frame"),
-        out_frame__gte=OuterRef("select__out_frame"),
-    ).order_by()
-    return Subquery(whole.values("clip").annotate(eyes=Count("person", distinct=True)).values("eyes"))

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from review import access, frames, pace, roles, seen_sums, stints
+from review import access, findables, frames, pace, roles, seen_sums, stints
 from review.frames import FrameRange
 from review.models import Clip, Person, Viewing, WatchedRange
 from review.refusals import Refusal
@@ -98,6 +98,8 @@ def _count(person: Person, clip: Clip, shown: dict[str, list[FrameRange]], secon
     worked = pace.Worked(on_screen, frames.count(watched), frames.count(skimmed))
     pace.write_down(person, clip, worked, seconds)
     stints.touched(person, clip)
+    if shown[WATCHED]:
+        findables.watched(clip)
 
 
 def _checked(clip: Clip, span: Span) -> Span:

@@ -8,7 +8,7 @@ import pytest
 from django.core.management import call_command
 from django.db import connection
 
-from review import angles, field_notes, findables, finding, selecting
+from review import angles, field_notes, findables, finding, selecting, watching
 from review.models import Card, Findable, FindableCard, FindableWord, Person, Select
 from review.searching.wanted import Wanted
 from review.selecting import Mark
@@ -184,3 +184,22 @@ def test_the_migration_can_be_taken_back_and_made_again(cast, make_clip):
     assert numbers(cast, "gull") == []
     findables.catch_up()
     assert numbers(cast, "gull") == [0]
+
+
+def test_what_a_second_person_watches_whole_is_found_as_seen_twice(cast, make_clip):
+    clip = make_clip()
+    put(cast, clip, 10, 20)
+    put(cast, clip, 30, 50)
+    for person in (cast.logger, cast.editor):
+        watching.record(person, clip, uuid.uuid4(), 1, [watching.Span(5, 25, 1.0, False)])
+    assert [row.select.in_frame for row in finding.find([cast.kb04], Wanted(seen="twice"))] == [10]
+    watching.record(cast.producer, clip, uuid.uuid4(), 1, [watching.Span(25, 50, 1.0, True)])  # muted: it is skimmed
+    assert len(finding.find([cast.kb04], Wanted(seen="twice"))) == 1
+
+
+def test_watching_costs_little_where_nobody_else_watched(cast, make_clip, django_assert_num_queries):
+    clip = make_clip()
+    put(cast, clip, 10, 20)
+    watching.record(cast.logger, clip, uuid.uuid4(), 1, [watching.Span(5, 25, 1.0, False)])
+    with django_assert_num_queries(1):
+        findables.watched(clip)

@@ -8,8 +8,8 @@ from datetime import date
 
 import pytest
 
-from review import access, finding, lists, people, roles, selecting, watching
-from review.models import Findable, ListExport, WatchedRange, WorthKeeping
+from review import access, findables, finding, lists, people, roles, selecting, watching
+from review.models import Findable, ListExport, Select, WatchedRange, WorthKeeping
 from review.refusals import Refusal
 from review.searching import pages, wanted
 from review.selecting import Mark
@@ -57,6 +57,8 @@ def test_it_works(find):
 
 
 NARROWED = [
+    ({"seen": "twice"}, []),
+    ({"seen": "twice", "text": "gull"}, []),
     ({"production": "KB04"}, ALL),
     ({"production": "kb04"}, ALL),
     ({"production": "NR07"}, []),
@@ -158,6 +160,10 @@ def test_what_two_people_watched_whole(find, cast, marked):
     watched(cast.editor, marked["three"], (0, 39))
     watched(cast.logger, marked["two"], (0, 10))
     watched(cast.editor, marked["two"], (0, 50))
+    for name in ("one", "two"):
+        findables.watched(marked[name])
+    assert find(seen="twice") == ["three"]
+    findables.keep(Select.objects.all())
     assert find(seen="twice") == ["three"]
 
 

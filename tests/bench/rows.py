@@ -31,7 +31,6 @@ from review.models import (
     Unwatched,
     WatchedRange,
 )
-from review.searching import folding
 from review.seen import Seen
 
 RATE = 25
@@ -290,7 +289,8 @@ def _select(made: Made, lots: random.Random, at: int) -> dict[str, tuple]:
     mine = {tags[lots.randrange(40)], tags[lots.randrange(8)], *([tags[40]] if at % 3000 == 5 else [])}
     select, out_frame = uuid.UUID(int=lots.getrandbits(128)), in_frame + 300
     shot_at = findables.day_begins(card.shoot_date) + (start + in_frame) * 1_000_000 // RATE
-    found = folding.row([*(tag.name for tag in mine), card.name, clip_name, person.username, *note])
+    texts = [*(tag.name for tag in mine), card.name, clip_name, person.username, *note]
+    found = findables.words(texts, [tag.id for tag in mine], rating, card, person.id, 2 if at % 4000 == 9 else 0)
     angled = _angled(size, card.camera, number, in_frame / RATE, out_frame / RATE)
     words = f"{card.name} {clip_name}: {', '.join(tag.name for tag in mine)}"
     return {

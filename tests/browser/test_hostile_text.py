@@ -58,8 +58,12 @@ def live_a_little(page: Page, path: str) -> None:
         page.locator("#clap-button").click()
     elif path == "days/":
         page.locator("#map").focus()
-        for key in ("ArrowDown", "Home", "ArrowRight"):
-            page.keyboard.press(key)
+        for _ in range(20):  # until its clips have come
+            for key in ("ArrowDown", "Home", "ArrowRight"):
+                page.keyboard.press(key)
+            if page.locator("#aloud").text_content():
+                break
+            page.wait_for_timeout(300)
         expect(page.locator("#aloud")).to_contain_text(f"<{TRACE}>")
     elif path == "selects/":
         page.keyboard.press("ArrowDown")

@@ -74,6 +74,7 @@ function draw() {
 
 let before = "";
 function moved() {
+  fitted = true; // what somebody has moved to is not left for where the day begins, however late its clips come
   const wanted = `${view.days(facts.days)} ${view.level} ${view.level ? "" : Math.floor(view.from / HOUR)} ${view.level ? "" : Math.ceil(view.to / HOUR)}`;
   if (wanted !== before) gather();
   before = wanted;

@@ -32,10 +32,11 @@ export class ManyMarks extends EventTarget {
     return this.#outboxes.reduce((sum, outbox) => sum + outbox.refused, 0);
   }
 
-  /** Change fields of a row's select. */
+  /** Change fields of a row's select, to what `changes` makes of it as it stands by then: keys come faster than a
+   * clip's outbox opens. */
   async change(row, changes) {
     const { marks } = await this.#of(row);
-    marks.change(row.id, changes);
+    marks.change(row.id, changes(marks.get(row.id)));
     this.#done.push(marks);
   }
 

@@ -130,8 +130,8 @@ function bindFound() {
   }
 
   const mark = (changes) => rows.chosen && facts.mayMark && marks.change(rows.chosen, changes);
-  const rate = (rating) => mark({ rating: rows.chosen?.rating === rating ? 0 : rating });
-  const toggleTag = (name) => mark({ tags: tags.toggled(rows.chosen.tags, name) });
+  const rate = (rating) => mark((now) => ({ rating: now.rating === rating ? 0 : rating }));
+  const toggleTag = (name) => mark((now) => ({ tags: tags.toggled(now.tags, name) }));
 
   tags?.addEventListener("toggle", ({ detail: name }) => toggleTag(name));
   marks.addEventListener("select", ({ detail: select }) => rows.update(select) === rows.chosen && showNow());
