@@ -102,7 +102,8 @@ def _make_part(scene: Scene, rate: Rate, begin: int, end: int, part: Path, progr
     strip = strip.video.filter("setpts", steps).filter("setsar", 1).filter("format", "yuv420p")
     both = ffmpeg.filter([picture, strip], "vstack")
     if own != rate:
-        both = both.filter("fps", str(rate.fraction), round="up")  # the last frame that had begun by then
+        # At each moment the last frame that had begun by then; the last of all counts only if something follows it.
+        both = both.filter("tpad", stop_mode="clone", stop=2).filter("fps", str(rate.fraction), round="up")
     frames = end - begin
     both = both.filter("tpad", stop_mode="clone", stop=frames).filter("trim", end_frame=frames)
     both = both.filter("setpts", f"N/({rate.fraction})/TB")

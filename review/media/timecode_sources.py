@@ -92,7 +92,7 @@ def believed(sources: Iterable[Source], timebase: Timebase) -> Start:
     chosen, notes = None, []
     for source in sources:
         try:
-            frame = source.frame(_as_it_counts(source, timebase))
+            frame = source.frame(_as_it_counts(source, timebase)) % timebase.frames_per_day
         except TimecodeError as problem:
             notes.append(f"the {source.kind} is of no use: {problem}")
             continue
