@@ -17,7 +17,7 @@ from review import field_notes, jobs, stints
 from review.models import Job
 from tests.conftest import api_of
 
-REQUESTS = int(os.environ.get("RUSHLIGHT_TEST_REQUESTS", "4"))
+REQUESTS = int(os.environ.get("RUSHLIGHT_TEST_REQUESTS", "2"))
 
 quick = settings(
     max_examples=REQUESTS,

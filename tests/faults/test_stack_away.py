@@ -4,6 +4,7 @@ Once each in the usual run; RUSHLIGHT_TEST_FAULTS=50 does it ten times.
 """
 
 import json
+import os
 import random
 import shutil
 import time
@@ -18,6 +19,10 @@ from tests.faults.conftest import own
 from tests.faults.house import TIMES
 from tests.stack.topology import Topology
 
+pytestmark = pytest.mark.skipif(
+    "RUSHLIGHT_TEST_FAULTS" not in os.environ,
+    reason="takes minutes: RUSHLIGHT_TEST_FAULTS=5 bash tests/run tests/faults",
+)
 TIMES_AWAY = max(1, TIMES // 5)
 CARDS = ("KB04-261112-A01", "KB04-261112-A02", "KB04-261112-A03")
 TOKEN = """
