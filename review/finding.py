@@ -28,7 +28,7 @@ from review.searching.asking import Question
 from review.searching.wanted import Wanted
 from review.searching.words_index import Asked
 
-RARE = 20_000  # rows that are sorted rather than gone through
+RARE = 10_000  # rows that are sorted rather than gone through
 MOST_CARDS = 60  # that are looked up by their marks
 
 _IN_A_DAY = DAY * 1_000_000
