@@ -74,12 +74,17 @@ function draw() {
 
 let before = "";
 function moved() {
-  fitted = true; // what somebody has moved to is not left for where the day begins, however late its clips come
   const wanted = `${view.days(facts.days)} ${view.level} ${view.level ? "" : Math.floor(view.from / HOUR)} ${view.level ? "" : Math.ceil(view.to / HOUR)}`;
   if (wanted !== before) gather();
   before = wanted;
   draw();
   settle();
+}
+
+// What somebody has moved to is not left for where the day begins, however late its clips come.
+function movedByHand() {
+  fitted = true;
+  moved();
 }
 
 let settling;
@@ -154,8 +159,8 @@ function open(clip, time) {
 }
 
 listenToHand(box, {
-  pan: (pixels) => (view.pan(pixels / (box.clientWidth - LEFT)), moved()),
-  zoom: (factor, x) => (view.zoom(factor, timeAt(x)), moved()),
+  pan: (pixels) => (view.pan(pixels / (box.clientWidth - LEFT)), movedByHand()),
+  zoom: (factor, x) => (view.zoom(factor, timeAt(x)), movedByHand()),
   point(x, y) {
     if (x === null) return;
     const notes = noteAt(x, y);
@@ -220,6 +225,7 @@ function zoomAtChosen(factor) {
 box.addEventListener("keydown", (event) => {
   if (event.ctrlKey || event.metaKey || event.altKey || !KEYS[event.key]) return;
   event.preventDefault();
+  fitted = true;
   KEYS[event.key](event);
 });
 for (const name of ["focus", "blur"]) box.addEventListener(name, () => ((shown.focused = name === "focus"), draw()));
@@ -231,7 +237,7 @@ document.getElementById("map-buttons").addEventListener("click", ({ target }) =>
   if (span) view.zoom(SPANS[span] / view.span, clips.byId.get(shown.chosen)?.start);
   else if (zoom) zoomAtChosen(Number(zoom));
   else if (pan) view.pan(Number(pan));
-  moved();
+  movedByHand();
 });
 
 // What it looks like --------------------------------------------------------------------------------
