@@ -11,7 +11,6 @@ from datetime import date, time, timedelta
 from django.db.models import (
     BigIntegerField,
     Exists,
-    ExpressionWrapper,
     F,
     OuterRef,
     Q,
@@ -70,10 +69,10 @@ def _of(found: QuerySet[Findable], field: str, ids: list[int], by_index: bool) -
 
 
 def _plain(found: QuerySet[Findable], column: str, lookup: str, value) -> QuerySet[Findable]:
-    """Filtered by an expression in place of the column, which keeps a database from starting with the column's index
-    and sorting all that it finds there."""
-    plain = ExpressionWrapper(F(column) + Value(0), BigIntegerField())
-    return found.alias(**{f"plain_{column}": plain}).filter(**{f"plain_{column}__{lookup}": value})
+    """Filtered by a column whose index is not to be started with."""
+    return found.alias(**{f"plain_{column}": words_index.unindexed(column)}).filter(
+        **{f"plain_{column}__{lookup}": value}
+    )
 
 
 def _cards(mine: list[Production], wanted: Wanted) -> list[int] | None:
