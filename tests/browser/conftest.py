@@ -16,6 +16,7 @@ from django.conf import settings as site
 from django.test import Client
 from playwright.sync_api import BrowserContext, Page, expect, sync_playwright
 
+from review import tagging
 from review.models import Clip
 from review.proxying import media_folder
 from tests.browser.desk import Desk
@@ -135,6 +136,19 @@ def ready_clip(cast, make_card, root, kept):
         return clip
 
     return ready
+
+
+@pytest.fixture
+def clip(cast, ready_clip) -> Clip:
+    """Six seconds, and three tags with the keys a, s and d; many files have a clip of their own instead."""
+    tagging.know_all(cast.kb04, {"kind": ["gull", "net"], "people": ["Skipper"]})
+    return ready_clip(frames=150)
+
+
+@pytest.fixture
+def desk(room, cast, clip) -> Desk:
+    """A logger at the clip's page."""
+    return room.watch(cast.logger, clip)
 
 
 @pytest.fixture

@@ -123,3 +123,8 @@ class Desk:
     def selects(self) -> list:
         """The clip's selects on the server, in order."""
         return list(self.clip.selects.filter(deleted=None).order_by("in_frame", "out_frame"))
+
+    def ranges(self) -> list[tuple[int, int]]:
+        """The selects that the server has, once it has all."""
+        self.saved()
+        return [(each.in_frame, each.out_frame) for each in self.selects()]

@@ -130,7 +130,10 @@ def test_who_was_slower_is_told_and_chooses(room, cast, three):
 def test_what_is_found_is_pulled_by_key_by_box_and_whole(room, cast, three):
     best = lists.make(cast.editor, cast.kb04, "best")
     page = room.enter(cast.editor, "/selects/?production=KB04")
-    pulled = lambda: [entry.select_id for entry in best.entries.all()]  # noqa: E731
+
+    def pulled():
+        return [entry.select_id for entry in best.entries.all()]
+
     page.keyboard.press("ArrowDown")
     page.keyboard.press("ArrowDown")
     playing(page, "second")

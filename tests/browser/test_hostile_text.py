@@ -6,10 +6,10 @@ tests/strangers/test_hostile_house.py reads the same pages as HTML; here their s
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.addresses import filled, page_addresses
 from tests.browser.desk import ready
 from tests.conftest import browser_of
 from tests.strangers.hostile_house import INJECTED, TRACE, WRITTEN, House
-from tests.strangers.site import filled, page_addresses
 
 _LISTEN = """globalThis.refusedHere = [];
 addEventListener("securitypolicyviolation", (broken) =>

@@ -2,19 +2,12 @@
 
 import re
 
-import pytest
 from playwright.sync_api import expect
 
-from review import people, roles, tagging
+from review import people, roles
 from review.models import Select
 from tests.browser.desk import ready
 from tests.conftest import PASSWORD
-
-
-@pytest.fixture
-def clip(cast, ready_clip):
-    tagging.know_all(cast.kb04, {"what": ["gull", "net"], "who": ["Skipper"]})  # keys: a, s, d
-    return ready_clip(frames=150)
 
 
 def test_it_works_from_the_sign_in_page_to_a_saved_select(room, cast, clip):

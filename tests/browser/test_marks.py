@@ -1,28 +1,9 @@
 """Every way to make and to change a mark, by keyboard."""
 
-import pytest
 from playwright.sync_api import expect
 
-from review import tagging
 from review.models import Person, Select
 from tests.browser.desk import Desk
-
-
-@pytest.fixture
-def clip(cast, ready_clip):
-    tagging.know_all(cast.kb04, {"kind": ["gull", "net"], "people": ["Skipper"]})  # keys: a, s, d
-    return ready_clip(frames=150)
-
-
-@pytest.fixture
-def desk(room, cast, clip) -> Desk:
-    return room.watch(cast.logger, clip)
-
-
-def ranges(desk: Desk) -> list[tuple[int, int]]:
-    """The selects that the server has, once it has all."""
-    desk.saved()
-    return [(each.in_frame, each.out_frame) for each in desk.selects()]
 
 
 def test_out_may_be_marked_before_in(desk):
@@ -31,7 +12,7 @@ def test_out_may_be_marked_before_in(desk):
     expect(desk.part("about-which")).to_have_text("Out is marked: I marks in")
     desk.go(10)
     desk.press("i")
-    assert ranges(desk) == [(10, 31)]
+    assert desk.ranges() == [(10, 31)]
     assert (desk.number("in-proof"), desk.number("out-proof")) == (10, 30)
 
 
@@ -43,7 +24,7 @@ def test_an_in_after_an_out_that_was_marked_begins_anew_and_says_so(desk):
     expect(desk.part("trouble")).to_contain_text("In (10:00:01:05) is not before the out that was marked")
     desk.go(40)
     desk.press("o")
-    assert ranges(desk) == [(30, 41)]
+    assert desk.ranges() == [(30, 41)]
 
 
 def test_an_open_mark_grows_with_what_is_shown_takes_words_and_is_ended_by_a_key(desk):
@@ -57,7 +38,7 @@ def test_an_open_mark_grows_with_what_is_shown_takes_words_and_is_ended_by_a_key
     assert band(desk, 30) != bare, "the band reaches as far as was shown"
     desk.go(80)
     desk.press("Shift+Enter")
-    assert ranges(desk) == [(5, 81)]
+    assert desk.ranges() == [(5, 81)]
     made = Select.objects.get()
     assert (made.rating, [tag.name for tag in made.tags.all()]) == (4, ["gull"])
     desk.press("Shift+Enter")
@@ -84,21 +65,21 @@ def test_an_open_mark_outlives_the_page(desk):
     expect(desk.part("about-which")).to_have_text("In is marked: O marks out")
     desk.go(20)
     desk.press("o")
-    assert ranges(desk) == [(5, 21)]
+    assert desk.ranges() == [(5, 21)]
     assert Select.objects.get().rating == 3
 
 
 def test_the_catch_key_marks_the_last_seconds_as_many_as_the_person_likes(desk, cast):
     desk.go(100)
     desk.press("Enter")  # ten seconds, but no further back than the clip
-    assert ranges(desk) == [(0, 101)]
+    assert desk.ranges() == [(0, 101)]
     desk.part("catch-seconds").fill("2")
     with desk.page.expect_response("**/api/v1/habits/") as answer:
         desk.part("catch-seconds").press("Tab")
     assert answer.value.ok
     desk.part("main").focus()
     desk.press("Enter")
-    assert ranges(desk) == [(0, 101), (51, 101)]
+    assert desk.ranges() == [(0, 101), (51, 101)]
     assert Person.objects.get(id=cast.logger.id).habits["catch_seconds"] == 2
 
 
@@ -109,18 +90,18 @@ def test_a_catch_leaves_an_open_mark_open(desk):
     desk.press("Enter")
     desk.go(30)
     desk.press("o")
-    assert ranges(desk) == [(0, 21), (5, 31)]
+    assert desk.ranges() == [(0, 21), (5, 31)]
 
 
 def test_a_select_is_nudged_and_shifted_by_frames(desk):
     desk.mark(10, 20)
     desk.press("Control+ArrowLeft", "Control+ArrowLeft", "Control+ArrowRight")
     desk.press("Control+Shift+ArrowRight", "Control+Shift+ArrowRight", "Control+Shift+ArrowLeft")
-    assert ranges(desk) == [(9, 21)]
+    assert desk.ranges() == [(9, 21)]
     desk.press("Control+ArrowDown", "Control+ArrowDown", "Control+ArrowUp")
-    assert ranges(desk) == [(10, 22)]
+    assert desk.ranges() == [(10, 22)]
     desk.press(*["Control+z"] * 3)
-    assert ranges(desk) == [(9, 21)]
+    assert desk.ranges() == [(9, 21)]
 
 
 def test_what_cannot_be_moved_further_says_so(desk):
@@ -134,7 +115,7 @@ def test_what_cannot_be_moved_further_says_so(desk):
     ):
         desk.press(key)
         expect(desk.part("trouble")).to_contain_text(words)
-    assert ranges(desk) == [(0, 1)]
+    assert desk.ranges() == [(0, 1)]
     desk.press("Escape", "Shift+D")
     expect(desk.part("trouble")).to_contain_text("Choose a select first")
 
@@ -146,18 +127,18 @@ def test_a_select_is_split_and_joined_again_each_as_one_step_of_undo(desk):
     desk.press("Escape")
     desk.go(25)
     desk.press("Shift+S")
-    assert ranges(desk) == [(10, 25), (25, 40)]
+    assert desk.ranges() == [(10, 25), (25, 40)]
     for select in desk.selects():
         assert (select.rating, select.note, [tag.name for tag in select.tags.all()]) == (4, "It lands.", ["gull"])
     desk.press("5", "s", "Shift+J")  # the second part, changed, with the first that it touches
-    assert ranges(desk) == [(10, 40)]
+    assert desk.ranges() == [(10, 40)]
     joined = desk.selects()[0]
     assert (joined.rating, joined.note) == (5, "It lands.")
     assert sorted(tag.name for tag in joined.tags.all()) == ["gull", "net"]
     desk.press("Control+z")
     assert [(each.in_frame, each.rating) for each in saved(desk)] == [(10, 4), (25, 5)]
     desk.press(*["Control+z"] * 3)  # the tag, the rating, the split
-    assert ranges(desk) == [(10, 40)]
+    assert desk.ranges() == [(10, 40)]
     desk.press(*["Control+Shift+Z"] * 4)
     assert [(each.in_frame, each.out_frame, each.rating) for each in saved(desk)] == [(10, 40, 5)]
 
@@ -177,15 +158,15 @@ def test_chosen_selects_are_joined_if_they_touch(desk):
     expect(desk.part("trouble")).to_contain_text("these lie apart")
     desk.listed.nth(3).click(modifiers=["Control"])
     desk.press("Shift+J")
-    assert ranges(desk) == [(0, 30), (50, 60)]
+    assert desk.ranges() == [(0, 30), (50, 60)]
     desk.press("Control+z")
-    assert ranges(desk) == [(0, 10), (10, 20), (15, 30), (50, 60)]
+    assert desk.ranges() == [(0, 10), (10, 20), (15, 30), (50, 60)]
 
 
 def test_a_select_is_duplicated_and_the_two_overlap_in_peace(desk):
     desk.mark(10, 20)
     desk.press("a", "Shift+D", "s", "Control+Shift+ArrowRight")
-    assert ranges(desk) == [(10, 20), (10, 21)]
+    assert desk.ranges() == [(10, 20), (10, 21)]
     assert [sorted(tag.name for tag in each.tags.all()) for each in desk.selects()] == [["gull"], ["gull", "net"]]
 
 
@@ -206,7 +187,7 @@ def test_everything_is_undone_and_redone(desk):
         desk.press("Control+z")
         assert says(saved(desk)[0]) == state
     desk.press("Control+z")
-    assert ranges(desk) == []
+    assert desk.ranges() == []
     for state in states:
         desk.press("Control+Shift+Z")
         assert says(saved(desk)[0]) == state

@@ -1,9 +1,7 @@
 """Nothing a person marked is lost: not without a network, not signed out, not where the browser keeps nothing."""
 
-import pytest
 from playwright.sync_api import expect
 
-from review import tagging
 from review.models import Select
 from tests.browser.desk import Desk
 from tests.conftest import PASSWORD
@@ -11,12 +9,6 @@ from tests.conftest import PASSWORD
 UNREACHED = "ERR_INTERNET_DISCONNECTED|ERR_FAILED"
 
 REFUSED = r"status of \d+"
-
-
-@pytest.fixture
-def clip(cast, ready_clip):
-    tagging.know_all(cast.kb04, {"what": ["gull", "net"], "who": ["Skipper"]})  # keys: a, s, d
-    return ready_clip(frames=150)
 
 
 def test_marks_made_while_the_network_is_away_arrive_once(room, cast, clip):

@@ -15,23 +15,6 @@ GROUPS = {
 }
 
 
-@pytest.fixture
-def clip(cast, ready_clip):
-    tagging.know_all(cast.kb04, {"kind": ["gull", "net"], "people": ["Skipper"]})  # keys: a, s, d
-    return ready_clip(frames=150)
-
-
-@pytest.fixture
-def desk(room, cast, clip) -> Desk:
-    return room.watch(cast.logger, clip)
-
-
-def ranges(desk: Desk) -> list[tuple[int, int]]:
-    """The selects that the server has, once it has all."""
-    desk.saved()
-    return [(each.in_frame, each.out_frame) for each in desk.selects()]
-
-
 def test_a_note_is_written_without_leaving_playback(desk):
     desk.mark(0, 3)
     desk.press("Home", "Space")

@@ -3,19 +3,12 @@
 import pytest
 from playwright.sync_api import expect
 
-from review import tagging
 from review.models import Select
 from tests.browser.desk import Desk
 
 UNREACHED = "ERR_INTERNET_DISCONNECTED|ERR_FAILED"
 
 REFUSED = r"status of \d+"
-
-
-@pytest.fixture
-def clip(cast, ready_clip):
-    tagging.know_all(cast.kb04, {"what": ["gull", "net"], "who": ["Skipper"]})  # keys: a, s, d
-    return ready_clip(frames=150)
 
 
 def versions(told) -> dict[str, tuple[str, str]]:
@@ -32,18 +25,23 @@ def deaf(desk: Desk) -> Desk:
     return desk
 
 
-@pytest.fixture
-def two_desks(room, cast, clip):
-    """A logger and an editor with the same select; the editor has given it 5 since the logger's page was loaded."""
+def at_one_select(room, cast, clip, key: str) -> tuple[Desk, Desk]:
+    """A logger, and an editor who presses `key` on the logger's select after the logger's page was loaded."""
     room.expected.append("status of 409")
     logger = deaf(room.watch(cast.logger, clip))
     logger.mark(5, 40)
     logger.saved()
     editor = room.watch(cast.editor, clip)
     editor.listed.first.click()
-    editor.press("5")
+    editor.press(key)
     editor.saved()
     return logger, editor
+
+
+@pytest.fixture
+def two_desks(room, cast, clip):
+    """A logger and an editor with the same select; the editor has given it 5 since the logger's page was loaded."""
+    return at_one_select(room, cast, clip, "5")
 
 
 def test_two_people_changing_one_select_are_told(two_desks):
@@ -128,14 +126,7 @@ def test_whichever_is_chosen_undo_brings_the_other_back(two_desks):
 
 
 def test_a_change_of_what_somebody_else_deleted_is_told(room, cast, clip):
-    room.expected.append("status of 409")
-    logger = deaf(room.watch(cast.logger, clip))
-    logger.mark(5, 40)
-    logger.saved()
-    editor = room.watch(cast.editor, clip)
-    editor.listed.first.click()
-    editor.press("Delete")
-    editor.saved()
+    logger, _ = at_one_select(room, cast, clip, "Delete")
     logger.press("4")
     told = logger.page.get_by_role("dialog", name="Changed by somebody else")
     assert versions(told)[""] == ("kept, as below", "deleted")

@@ -10,11 +10,11 @@ from django.conf import settings
 from django.test import Client
 
 from review import proxying
+from tests.addresses import API, PAGES, call, page
 from tests.conftest import PASSWORD, api_of, browser_of
-from tests.test_permissions import API, PAGES, call, page, site  # noqa: F401  (the fixture)
 
 
-def test_every_answer_carries_them(cast, site):  # noqa: F811
+def test_every_answer_carries_them(cast, site):
     """Pages, JSON and refusals alike, whoever asks."""
     answers = []
     for person, every in ((cast.owner, 1), (cast.stranger, 6), (None, 6)):  # refusals are alike

@@ -4,9 +4,9 @@ from urllib.parse import urlencode
 
 import pytest
 
+from tests.addresses import filled, page_addresses
 from tests.conftest import browser_of
 from tests.strangers.hostile_house import TRACE, WRITTEN, House, texts_left_out
-from tests.strangers.site import filled, page_addresses
 from tests.test_pages_text import Reader
 
 # What the pages read of their address, by any name.

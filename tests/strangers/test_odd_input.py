@@ -12,8 +12,8 @@ import pytest
 from django.db import transaction
 
 from review.models import Card, Membership, Production
+from tests.addresses import PAGES
 from tests.conftest import browser_of
-from tests.test_permissions import PAGES, site  # noqa: F401  (one of everything, and a body for every form)
 
 THOROUGH = int(os.environ.get("RUSHLIGHT_TEST_REQUESTS", "4")) > 20
 ODD = ["", "\0", "\udc80", "abc", "-1", "1e400", "9" * 5000, str(10**40), "²", "٣", "😀" * 300, "2026-13-45", "..",
@@ -47,7 +47,7 @@ def encoded(given: dict) -> str:
 
 
 @pytest.fixture
-def ask(cast, site):  # noqa: F811
+def ask(cast, site):
     browser = browser_of(cast.owner, raise_request_exception=False)
 
     def ask(path: str, method: str, given: str, production: str = "KB04") -> int:
@@ -71,7 +71,7 @@ def test_any_text_in_every_field_at_once(ask, names):
                 assert ask(path, method, encoded(dict.fromkeys(names, odd))) != 500, (method, path, odd[:40])
 
 
-def test_any_text_in_one_field_of_a_form_that_would_be_taken(ask, site):  # noqa: F811
+def test_any_text_in_one_field_of_a_form_that_would_be_taken(ask, site):
     for path, methods in PAGES.items():
         body = site(path)[1]
         if "POST" not in methods or not body:
@@ -108,7 +108,7 @@ _NOT_ASKED = {
 }  # fmt: skip
 
 
-def test_a_form_says_nothing_that_it_is_not_asked(cast, site):  # noqa: F811
+def test_a_form_says_nothing_that_it_is_not_asked(cast, site):
     """Fields of the rows behind a form are no fields of the form."""
     browser = browser_of(cast.owner)
 

@@ -6,8 +6,8 @@ import pytest
 from django.db import transaction
 
 from review.models import Card, ListExport, Membership, Person, Production, Select
+from tests.addresses import API
 from tests.conftest import api_of
-from tests.test_permissions import API, site  # noqa: F401  (one of everything, and a body for every address)
 
 ODD_BODIES = {
     "deep list": "[" * 100_000,
@@ -27,7 +27,7 @@ ODD_BODIES = {
 
 
 @pytest.fixture
-def send(cast, site):  # noqa: F811
+def send(cast, site):
     script = api_of(cast.owner)
     script.raise_request_exception = False
 
@@ -37,7 +37,7 @@ def send(cast, site):  # noqa: F811
     return send
 
 
-def taking(site):  # noqa: F811
+def taking(site):
     """Each address and method that takes a body, with one that it takes."""
     for path, methods in API.items():
         for method in methods:
@@ -46,7 +46,7 @@ def taking(site):  # noqa: F811
 
 
 @pytest.mark.parametrize("kind", ODD_BODIES)
-def test_no_body_makes_a_fault(send, site, kind):  # noqa: F811
+def test_no_body_makes_a_fault(send, site, kind):
     for path, method, _ in taking(site):
         with transaction.atomic():
             told = send(path, method, ODD_BODIES[kind])
@@ -57,7 +57,7 @@ def test_no_body_makes_a_fault(send, site, kind):  # noqa: F811
             assert isinstance(told.json()["detail"], str), (method, path)
 
 
-def test_a_deep_value_in_every_field_of_a_body_that_would_be_taken(send, site):  # noqa: F811
+def test_a_deep_value_in_every_field_of_a_body_that_would_be_taken(send, site):
     deep = "[" * 400 + "]" * 400
     for path, method, body in taking(site):
         for field in body:
@@ -89,7 +89,7 @@ def _facts() -> list:
     ]
 
 
-def test_a_body_sets_nothing_that_it_is_not_asked(cast, send, site):  # noqa: F811
+def test_a_body_sets_nothing_that_it_is_not_asked(cast, send, site):
     before = _facts()
     for path, method, body in taking(site):
         forged = {name: value for name, value in _FORGED.items() if name not in body}
