@@ -19,6 +19,7 @@ from django.db.models import (
 )
 from django.db.models.functions import Mod
 
+from review import usage
 from review.clock import DAY
 from review.findables import SEEN_TWICE, day_begins
 from review.models import Card, Clip, Findable, ListEntry, Person, Production, Select, Tag, WorthKeeping
@@ -42,7 +43,7 @@ def find(productions: Iterable[Production], wanted: Wanted, question: Question |
     cards, people, in_words = _cards(mine, wanted), _people(wanted), _in_words(mine, wanted)
     if not mine or only_signs or cards == [] or people == [] or () in in_words:
         return Findable.objects.none()
-    rare, looked_up = _gathered(wanted, Asked(question, (*in_words, *_marks(wanted, cards, people))))
+    rare, looked_up = _gathered(mine, wanted, Asked(question, (*in_words, *_marks(wanted, cards, people))))
     found = Findable.objects.all() if rare is None else Findable.objects.filter(id__in=rare)
     if (asked := Asked(question, in_words)) and not looked_up:
         found = found.alias(padded=words_index.padded()).filter(words_index.has(asked))
@@ -56,9 +57,8 @@ def find(productions: Iterable[Production], wanted: Wanted, question: Question |
 
 def shown(found: QuerySet[Findable]) -> QuerySet[Findable]:
     """With all that is shown of their selects, in a few queries."""
-    clip = found.select_related("select__clip__card__production", "select__logger").defer(
-        "words", "select__clip__probe"
-    )
+    related = ("select__clip__card__production", "select__logger", "select__worth_keeping")
+    clip = found.select_related(*related).defer("words", "select__clip__probe")
     return clip.prefetch_related("select__tags")
 
 
@@ -145,7 +145,7 @@ def _marks(wanted: Wanted, cards: list[int] | None, people: list[int] | None) ->
     return groups
 
 
-def _gathered(wanted: Wanted, asked: Asked) -> tuple[list[int] | None, bool]:
+def _gathered(mine: list[Production], wanted: Wanted, asked: Asked) -> tuple[list[int] | None, bool]:
     """The ids that fit something asked for that fits no more than RARE, None if nothing is so rare; and whether these
     have all words and marks."""
     if asked and len(ids := words_index.ids_with(asked, RARE + 1)) <= RARE:
@@ -153,6 +153,7 @@ def _gathered(wanted: Wanted, asked: Asked) -> tuple[list[int] | None, bool]:
     ways: list[tuple[bool, Callable[[], list[int]]]] = [
         (wanted.clip is not None, lambda: _ids(Findable.objects.filter(select__clip=wanted.clip))),
         (bool(wanted.keep), lambda: _ids(Findable.objects.filter(select__worth_keeping__isnull=False))),
+        (wanted.cut == "yes", lambda: _ids(_in_cuts(mine))),
     ]
     for asked_for, gather in ways:
         if asked_for and len(ids := gather()) <= RARE:
@@ -162,6 +163,16 @@ def _gathered(wanted: Wanted, asked: Asked) -> tuple[list[int] | None, bool]:
 
 def _ids(found: QuerySet[Findable]) -> list[int]:
     return list(found.order_by().values_list("id", flat=True)[: RARE + 1])
+
+
+def _in_cuts(mine: list[Production]) -> QuerySet[Findable]:
+    """Beginning with the events of the cuts, which are few beside the selects."""
+    event = "select__clip__cut_events"
+    used = Findable.objects.filter(
+        **{f"{event}__cut__production__in": mine},
+        **{f"{event}__in_frame__lt": F("select__out_frame"), f"{event}__out_frame__gt": F("select__in_frame")},
+    )
+    return used.distinct()
 
 
 # Every filter ----------------------------------------------------------------------------------
@@ -189,6 +200,9 @@ def _narrowed(found: QuerySet[Findable], mine: list[Production], wanted: Wanted)
         found = found.filter(angled=True)
     if wanted.keep:
         found = found.filter(Exists(WorthKeeping.objects.filter(select=OuterRef("select"))))
+    if wanted.cut:
+        in_a_cut = Exists(usage.events_in("select__"))
+        found = found.filter(in_a_cut if wanted.cut == "yes" else ~in_a_cut)
     if wanted.pulled == "unlisted":
         found = found.filter(~Exists(ListEntry.objects.filter(select=OuterRef("select"))))
     elif wanted.pulled == "no":

@@ -86,11 +86,32 @@ def in_cut(selects: Iterable[uuid.UUID]) -> dict[uuid.UUID, list[str]]:
     return {select_id: list(of_it) for select_id, of_it in names.items()}
 
 
+def cuts_of(select: Select) -> list[str]:
+    """The names of the cuts that use a frame of a select; of many, let `tell` look them up first."""
+    tell([select])
+    return select.its_cuts
+
+
+def tell(selects: Iterable[Select]) -> None:
+    """Look up for many selects at once what `cuts_of` says of each, and keep it with them."""
+    untold = [select for select in selects if not hasattr(select, "its_cuts")]
+    found = in_cut(select.id for select in untold)
+    for select in untold:
+        select.its_cuts = found.get(select.id, [])
+
+
 def only_in_cut(selects: QuerySet[Select], cuts: Collection[Cut] | None = None) -> QuerySet[Select]:
     """Those of `selects` that a cut uses a frame of: any cut, or one of `cuts`."""
-    events = CutEvent.objects.filter(
-        clip=OuterRef("clip"), in_frame__lt=OuterRef("out_frame"), out_frame__gt=OuterRef("in_frame")
-    )
+    events = events_in()
     if cuts is not None:
         events = events.filter(cut__in=cuts)
     return selects.filter(Exists(events))
+
+
+def events_in(select: str = "") -> QuerySet[CutEvent]:
+    """For `Exists`: the events that use a frame of the outer query's select, which stands at `select` ("x__") in it."""
+    return CutEvent.objects.filter(
+        clip=OuterRef(f"{select}clip"),
+        in_frame__lt=OuterRef(f"{select}out_frame"),
+        out_frame__gt=OuterRef(f"{select}in_frame"),
+    )

@@ -8,7 +8,7 @@ from datetime import date
 
 import pytest
 
-from review import access, findables, finding, lists, people, roles, selecting, watching
+from review import access, findables, finding, lists, people, returned_cuts, roles, selecting, watching
 from review.models import Findable, ListExport, Select, WatchedRange, WorthKeeping
 from review.refusals import Refusal
 from review.searching import pages, wanted
@@ -176,6 +176,21 @@ def test_what_was_not_pulled_yet(find, cast, marked):
     assert find(pulled="no") == ["four", "three", "two"]
 
 
+@pytest.mark.parametrize("gone_through", [False, True], ids=["looked up", "gone through"])
+def test_what_a_cut_uses_a_frame_of(find, cast, marked, monkeypatch, gone_through):
+    if gone_through:
+        monkeypatch.setattr(finding, "RARE", -1)
+    assert (find(cut="yes"), find(cut="no")) == ([], ALL)
+    line = "{:03}  {} V  C  {} {} 01:00:00:00 01:00:00:05\n"
+    used = [("61112A01", "10:00:00:09", "10:00:00:14"), ("61112B01", "10:00:00:10", "10:00:00:15")]
+    edl = "".join(line.format(at, *event) for at, event in enumerate(used * 2, 1))
+    returned_cuts.take_in(cast.editor, cast.kb04, "a.edl", edl.encode())
+    assert find(cut="yes") == ["one", "two"]  # three ends where the second begins
+    assert find(cut="no") == ["four", "three"]
+    assert find(cut="yes", text="gull") == ["one"]
+    assert find(cast.stranger, cut="yes") == []
+
+
 def test_what_is_worth_keeping(find, cast, marked):
     WorthKeeping.objects.create(select=marked["selects"]["four"], flagged_by=cast.editor)
     assert find(keep="yes") == ["four"]
@@ -199,6 +214,7 @@ REFUSED = [
     ({"tag": ",".join(map(str, range(30)))}, "tag", "30 tags in one filter"),
     ({"seen": "thrice"}, "seen", "use twice"),
     ({"pulled": "yes"}, "pulled", "use no or unlisted"),
+    ({"cut": "maybe"}, "cut", "use yes or no"),
     ({"sort": "size"}, "sort", "use shot or newest or rating"),
 ]
 

@@ -1,20 +1,38 @@
 import uuid
 
-from drf_spectacular.utils import extend_schema
+from django.db.models import prefetch_related_objects
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, angles, finding, selecting
+from review import access, angles, finding, selecting, usage
 from review.api.base import HouseViewSet
 from review.api.paging import KeyPages
-from review.models import Select
+from review.models import Select, WorthKeeping
 from review.refusals import NotFound, Refusal
 from review.searching import wanted
 
 
+class ManySelects(serializers.ListSerializer):
+    def to_representation(self, data):
+        selects = list(data.all() if hasattr(data, "all") else data)
+        usage.tell(selects)
+        prefetch_related_objects(selects, "worth_keeping")
+        return super().to_representation(selects)
+
+
+class KeptSerializer(serializers.ModelSerializer):
+    """People: unknown, none or recognisable."""
+
+    class Meta:
+        model = WorthKeeping
+        fields = ["people", "rights"]
+
+
 class SelectSerializer(serializers.ModelSerializer):
-    """Frames [in_frame, out_frame) of the clip; `source_in` and `source_out` are their source timecodes."""
+    """Frames [in_frame, out_frame) of the clip; `source_in` and `source_out` are their source timecodes. `in_cuts` names
+    the cuts that came back and use a frame of it; `worth_keeping` is null where it is not flagged."""
 
     card = serializers.CharField(source="clip.card.name")
     clip_name = serializers.CharField(source="clip.name")
@@ -25,9 +43,12 @@ class SelectSerializer(serializers.ModelSerializer):
     source_out = serializers.SerializerMethodField()
     deleted = serializers.SerializerMethodField()
     carried_from = serializers.UUIDField(source="carried_from_id", read_only=True)
+    in_cuts = serializers.SerializerMethodField()
+    worth_keeping = serializers.SerializerMethodField()
 
     class Meta:
         model = Select
+        list_serializer_class = ManySelects
         fields = [
             "id",
             "clip",
@@ -47,6 +68,8 @@ class SelectSerializer(serializers.ModelSerializer):
             "modified",
             "deleted",
             "carried_from",
+            "in_cuts",
+            "worth_keeping",
         ]
 
     def get_file(self, select) -> str:
@@ -63,6 +86,14 @@ class SelectSerializer(serializers.ModelSerializer):
 
     def get_deleted(self, select) -> bool:
         return select.deleted is not None
+
+    def get_in_cuts(self, select) -> list[str]:
+        return usage.cuts_of(select)
+
+    @extend_schema_field(KeptSerializer(allow_null=True))
+    def get_worth_keeping(self, select):
+        kept = getattr(select, "worth_keeping", None)
+        return kept and KeptSerializer(kept).data
 
 
 class SelectForm(serializers.Serializer):
@@ -99,8 +130,8 @@ class CarryForm(serializers.Serializer):
 class SelectViewSet(HouseViewSet):
     """Selects, in the order they were shot: filter by `production`, `card`, `clip`, `camera`, `date`, `day` (the nth),
     `since` and `until` (times of day), `tag` (all of these, separated by commas), `tag_any`, `tag_none`, `rating` (or
-    better), `logger`, `longer` and `shorter` (seconds), `seen=twice`, `pulled=no` or `unlisted`, `angles=yes`,
-    `keep=yes` and `text` (words in any order, or their beginnings); sort by `shot`, `newest` or `rating`."""
+    better), `logger`, `longer` and `shorter` (seconds), `seen=twice`, `pulled=no` or `unlisted`, `cut=yes` or
+    `no`, `angles=yes`, `keep=yes` and `text` (words in any order, or their beginnings); sort by `shot`, `newest` or `rating`."""
 
     visible = access.selects
     serializer_class = SelectSerializer

@@ -88,10 +88,8 @@ def _make_part(scene: Scene, rate: Rate, begin: int, end: int, part: Path, progr
     own = scene.timebase.rate
     lead = _LEAD / own.fraction if scene.in_frame else Fraction(0)
     read = ffmpeg.input(str(scene.proxy.absolute()), ss=_seconds(own.seconds(scene.in_frame) - lead))
-    steps = f"N/({own.fraction})/TB"
     picture = (
-        read.video.filter("trim", end_frame=scene.frames)
-        .filter("setpts", steps)
+        _a_frame_each(read.video.filter("trim", end_frame=scene.frames), own)
         .filter("scale", WIDTH, HEIGHT, force_original_aspect_ratio="decrease", force_divisible_by=2)
         .filter("pad", WIDTH, HEIGHT, "(ow-iw)/2", "(oh-ih)/2")
         .filter("setsar", 1)
@@ -99,11 +97,12 @@ def _make_part(scene: Scene, rate: Rate, begin: int, end: int, part: Path, progr
     )
     size = f"{WIDTH}x{STRIP_HEIGHT}"
     strip = ffmpeg.input("pipe:0", f="rawvideo", pix_fmt="gray", s=size, framerate=str(own.fraction))
-    strip = strip.video.filter("setpts", steps).filter("setsar", 1).filter("format", "yuv420p")
+    strip = _a_frame_each(strip.video, own).filter("setsar", 1).filter("format", "yuv420p")
     both = ffmpeg.filter([picture, strip], "vstack")
     if own != rate:
         # At each moment the last frame that had begun by then; the last of all counts only if something follows it.
-        both = both.filter("tpad", stop_mode="clone", stop=2).filter("fps", str(rate.fraction), round="up")
+        both = _a_frame_each(both.filter("tpad", stop_mode="clone", stop=2), own)
+        both = both.filter("fps", str(rate.fraction), round="up")
     frames = end - begin
     both = both.filter("tpad", stop_mode="clone", stop=frames).filter("trim", end_frame=frames)
     both = both.filter("setpts", f"N/({rate.fraction})/TB")
@@ -117,6 +116,12 @@ def _make_part(scene: Scene, rate: Rate, begin: int, end: int, part: Path, progr
     options = picture_coding(rate) | {"c:a": "pcm_s16le", "format": "mov", "threads": 1}
     made = ffmpeg.output(both, sound, str(part.absolute()), **options)
     run(made.get_args(overwrite_output=True), progress=progress, feed=_strips(scene))
+
+
+def _a_frame_each(pictures, rate: Rate):
+    """The pictures, timed one after the other on a clock of one tick a frame: two streams on clocks of their own would
+    be joined into more pictures than either has, and what is padded has no time that can be relied upon."""
+    return pictures.filter("settb", str(1 / rate.fraction)).filter("setpts", "N")
 
 
 def _down_to_two(channels: int) -> str:

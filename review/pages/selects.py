@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from review import access, finding, habits, proxying, roles, searches, stills
+from review import access, finding, habits, proxying, roles, searches, stills, usage
 from review.api.selects import SelectSerializer
 from review.models import Clip, Membership, Production, Select
 from review.pages.current import current_production
@@ -20,7 +20,7 @@ from review.searching.wanted import Wanted
 
 A_PAGE = 50
 VIEWS = ("rows", "pictures")
-_MORE = ("card", "since", "until", "tag_any", "tag_none", "longer", "shorter", "seen", "angles", "keep")
+_MORE = ("card", "since", "until", "tag_any", "tag_none", "longer", "shorter", "seen", "cut", "angles", "keep")
 
 
 @login_required
@@ -39,6 +39,7 @@ def selects(request):
     view = request.GET.get("view", "")
     filters = {name: str(request.GET.get(name, "")) for name in wanted.FILTERS}
     looked = any(filters[name] for name in wanted.FILTERS if name not in ("production", "sort"))
+    usage.tell([each.select for each in page.rows])
     rows = [_row(each.select) for each in page.rows]
     return render(
         request,
@@ -91,6 +92,7 @@ def _row(select: Select) -> dict:
     return {
         "select": select,
         "clip": clip,
+        "cuts": usage.cuts_of(select),
         "stills": [reverse("still", args=[clip.id, number]) for number in pictures],
     }
 
@@ -106,7 +108,10 @@ def _facts(request, production: Production, rows: list[dict], asked: Wanted, num
         "production": production.code,
         "mayMark": access.may(request.user, production, roles.MARK),
         "mayList": access.may(request.user, production, roles.MAKE_LISTS),
-        "rows": [_playing(row["select"]) for row in rows],
+        "rows": [
+            {**facts, **playing(row["clip"])}
+            for row, facts in zip(rows, SelectSerializer([row["select"] for row in rows], many=True).data, strict=True)
+        ],
         "next": following,
         "query": asked_as_query(asked, production),
         "number": number,
@@ -122,12 +127,8 @@ def asked_as_query(asked: Wanted, production: Production) -> str:
     return urlencode(wanted.written(asked) | {"production": production.code})
 
 
-def _playing(select: Select) -> dict:
-    """A select as the player needs it: as the JSON surface has it, and what its clip is."""
-    return {**SelectSerializer(select).data, **playing(select.clip)}
-
-
 def playing(clip: Clip) -> dict:
+    """What the player needs to know of a select's clip, beside the select as the JSON surface has it."""
     proxy = proxying.playable(clip)
     return {
         "clipFrames": clip.frames,

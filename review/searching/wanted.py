@@ -22,7 +22,8 @@ class Wanted:
 
     `tag` must all be there, of `tag_any` one, of `tag_none` none. `since` and `until` are times of day on the
     production's clock, [since, until), over midnight if until is the earlier. `longer` and `shorter` are milliseconds,
-    both meant. `pulled` is "no" (in no export yet) or "unlisted" (in no list either)."""
+    both meant. `pulled` is "no" (in no export yet) or "unlisted" (in no list either); `cut` is "yes" (a cut that came
+    back uses a frame of it) or "no"."""
 
     text: str = ""
     production: str = ""
@@ -42,6 +43,7 @@ class Wanted:
     shorter: int | None = None
     seen: str = ""
     pulled: str = ""
+    cut: str = ""
     angles: str = ""
     keep: str = ""
     sort: str = "shot"
@@ -154,6 +156,7 @@ _READ = {
     "shorter": _milliseconds,
     "seen": _one_of("twice"),
     "pulled": _one_of("no", "unlisted"),
+    "cut": _one_of("yes", "no"),
     "angles": _one_of("yes"),
     "keep": _one_of("yes"),
     "sort": _one_of(*SORTS),

@@ -3,6 +3,8 @@
 import uuid
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from review import selecting
 from review.selecting import Mark
@@ -61,6 +63,24 @@ def test_a_select_is_flagged_found_and_let_go(cast, select):
     assert script.put(at, {"people": "crowd"}).status_code == 400
     assert script.delete(at).status_code == 204
     assert script.get(f"/api/v1/keeping/{select.id}/").status_code == 404
+
+
+def test_a_select_says_what_became_of_it(cast, a_clip, select, django_assert_num_queries):
+    script = api_of(cast.editor)
+    at = f"/api/v1/selects/{select.id}/"
+    told = script.get(at).json()
+    assert (told["in_cuts"], told["worth_keeping"]) == ([], None)
+    script.post("/api/v1/cuts/", {"production": "KB04", "text": EDL, "name": "one", "rate": "25"})
+    script.put(f"{at}keeping/", {"people": "none", "rights": "Bay trust"})
+    for told in (script.get(at).json(), script.get("/api/v1/selects/?cut=yes&keep=yes").json()["results"][0]):
+        assert (told["in_cuts"], told["worth_keeping"]) == (["one"], {"people": "none", "rights": "Bay trust"})
+    assert script.get("/api/v1/selects/?cut=no").json()["results"] == []
+    with CaptureQueriesContext(connection) as few:
+        script.get("/api/v1/selects/")
+    for at in range(12, 20):
+        selecting.put(cast.logger, uuid.uuid4(), a_clip, Mark(at, at + 5), 0)
+    with django_assert_num_queries(len(few)):
+        assert len(script.get("/api/v1/selects/").json()["results"]) == 9
 
 
 def test_a_stranger_flags_nothing(cast, select):

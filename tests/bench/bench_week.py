@@ -25,7 +25,6 @@ from review.models import Activity, Clip, Select, Stint, WatchedRange
 from tests.bench.week import Week
 
 KEPT = {Select: "selects", WatchedRange: "ranges", Activity: "deeds"}
-KEPT = {Select: "selects", WatchedRange: "ranges", Activity: "deeds"}
 MIDDLE = 3  # days lived through when the forecast is asked for
 
 

@@ -19,6 +19,7 @@ from review.models import (
     Activity,
     Card,
     Clip,
+    FieldNote,
     Findable,
     FindableCard,
     FindableWord,
@@ -273,6 +274,23 @@ def add_selects(made: Made, until: int) -> None:
     made.selects = until
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE")
+
+
+def add_stories(made: Made) -> None:
+    """Sixty notes from set a day of the production, each with one of twelve tags, while cameras roll."""
+    lots = random.Random(11)
+    notes = [
+        (day, MORNING + lots.randrange(12 * 3600), f"tag {lots.randrange(12)}", f"story {day}-{note}")
+        for day in sorted({card.shoot_date for card in made.cards if card.production_id == made.production.id})
+        for note in range(60)
+    ]
+    put(
+        FieldNote, ("production_id", "day", "timecode", "at", "text", "tag", "digest", "taken_by_id"),
+        (
+            (made.production.id, day, "12:00:00:00", at * 1_000_000, text, tag, text, made.loggers[0].id)
+            for day, at, tag, text in notes
+        ),
+    )  # fmt: skip
 
 
 def _select(made: Made, lots: random.Random, at: int) -> dict[str, tuple]:

@@ -42,14 +42,74 @@ def test_people_and_rights_are_kept_where_they_stand(room, cast, select, run):
     keep = page.get_by_role("button", name="Keep what is said")
     expect(keep).to_be_disabled()
     row = page.locator("[data-keeping]")
-    row.get_by_label("People").select_option("nobody recognisable")
-    row.get_by_label("Rights").fill("Bay trust, until 2031")
+    row.get_by_label("People", exact=True).select_option("nobody recognisable")
+    row.get_by_label("Rights", exact=True).fill("Bay trust, until 2031")
     keep.click()
     expect(row.get_by_role("status")).to_have_text("Kept")
     kept = WorthKeeping.objects.get()
     assert (kept.people, kept.rights) == ("none", "Bay trust, until 2031")
     page.get_by_role("button", name="Not worth keeping").click()
-    expect(page.get_by_role("button", name="Worth keeping", exact=True)).to_be_visible()
+    expect(page.get_by_role("button", name="Flag as worth keeping")).to_be_visible()
+    assert not WorthKeeping.objects.exists()
+
+
+@pytest.fixture
+def cut_one(cast, ready_clip):
+    """Two selects of a clip that plays; a cut uses a frame of the first."""
+    clip = ready_clip()
+    marks = (Mark(0, 11, ("gull",), "first"), Mark(15, 22, (), "second"))
+    made = [selecting.put(cast.logger, uuid.uuid4(), clip, mark, 0) for mark in marks]
+    edl = b"001  61112A01 V C 10:00:00:10 10:00:00:12 01:00:00:00 01:00:00:02\n"
+    returned_cuts.take_in(cast.editor, cast.kb04, "a.edl", edl, name="Lock 2")
+    return made
+
+
+def test_what_made_the_cut_is_marked_and_footage_kept_on_the_selects_page(room, cast, cut_one, run):
+    page = room.enter(cast.logger, "/selects/?production=KB04")
+    rows = page.locator("#results tr")
+    expect(rows.filter(has_text="first").get_by_text("in the cut")).to_have_attribute("title", "Lock 2")
+    expect(page.get_by_text("in the cut", exact=True)).to_have_count(1)
+    rows.filter(has_text="second").locator(".its-note").click()
+    page.keyboard.press("Shift+K")
+    page.get_by_label("People", exact=True).select_option("nobody recognisable")
+    page.get_by_role("button", name="Flag as worth keeping").click()
+    expect(page.get_by_role("dialog").get_by_role("status")).to_have_text("Kept")
+    page.get_by_label("Rights", exact=True).fill("Bay trust")
+    page.keyboard.press("Escape")  # keeps what was typed
+    expect(page.get_by_role("dialog")).to_have_count(0)
+    kept = WorthKeeping.objects.get()
+    assert (kept.select, kept.people, kept.rights) == (cut_one[1], "none", "Bay trust")
+    expect(rows.filter(has_text="second").get_by_text("worth keeping")).to_be_visible()
+    page.keyboard.press("4")
+    expect(page.locator("#saved")).to_have_text("all saved")
+    expect(rows.filter(has_text="second").get_by_text("worth keeping")).to_be_visible()
+    page.goto("/selects/?production=KB04&view=pictures&keep=yes")
+    expect(page.locator("#results .is-kept")).to_have_text("worth keeping")
+    page.locator("summary", has_text="More filters").press("Tab")
+    page.locator("[name=keep]").uncheck()
+    page.wait_for_url(lambda url: "keep" not in url)
+    page.locator("summary", has_text="More filters").click()
+    page.locator("[name=cut]").select_option("in a cut")
+    expect(page.locator("#number")).to_have_text("1 found")
+    expect(page.locator("#results .in-cut")).to_have_text("in the cut")
+
+
+def test_what_made_the_cut_is_marked_and_footage_kept_while_watching(room, cast, cut_one, run):
+    desk = room.watch(cast.logger, cut_one[0].clip)
+    expect(desk.listed.filter(has_text="first").locator(".in-cut")).to_have_text("in the cut")
+    desk.press("Shift+K")
+    expect(desk.part("trouble")).to_contain_text("Choose the select")
+    desk.press("ArrowDown")
+    desk.press("Shift+K")
+    desk.page.get_by_label("Rights", exact=True).fill("ours until 2031")
+    desk.page.get_by_role("button", name="Close").click()  # keeps what was typed
+    expect(desk.listed.filter(has_text="first").locator(".is-kept")).to_have_text("worth keeping")
+    expect(desk.part("keeping")).to_have_attribute("aria-pressed", "true")
+    assert WorthKeeping.objects.get().rights == "ours until 2031"
+    desk.press("Shift+K")
+    desk.page.get_by_role("button", name="Not worth keeping").click()
+    desk.page.keyboard.press("Escape")
+    expect(desk.page.locator(".is-kept")).to_have_count(0)
     assert not WorthKeeping.objects.exists()
 
 

@@ -11,41 +11,35 @@ const LONGEST_RIGHTS = 2000;
 
 /**
  * A control for the flag of the select with this id. `kept` is {people, rights}, or null where it is not flagged.
- * It speaks up with "keeping" (the new {people, rights}, or null) once the server has it.
+ * It speaks up with "keeping" (the new {people, rights}, or null) once the server has it. What is typed and not kept yet
+ * waits behind a button that has `data-keep`.
  */
 export function keepingControl(select, kept = null) {
   const box = document.createElement("div");
   box.className = "keep";
-  show(box, select, kept);
+  box.append(form(box, select, kept));
   return box;
 }
 
-function show(box, select, kept) {
-  box.replaceChildren(kept ? form(box, select, kept) : flagButton(box, select));
-}
-
-function flagButton(box, select) {
-  const button = made("button", { type: "button", className: "small", textContent: "Worth keeping" });
-  button.title = "Flag for a stock library, with rights and people";
-  button.addEventListener("click", () => send(box, select, { people: "unknown", rights: "" }));
-  return button;
-}
-
 function form(box, select, kept) {
+  const said = kept ?? { people: "unknown", rights: "" };
   const people = made("select", { name: "" });
-  for (const [value, words] of PEOPLE) people.add(new Option(words, value, false, value === kept.people));
-  const rights = made("textarea", { rows: 2, maxLength: LONGEST_RIGHTS, value: kept.rights, placeholder: "whose, what was agreed, until when" });
-  const keep = made("button", { type: "button", className: "small", textContent: "Keep what is said", disabled: true });
+  for (const [value, words] of PEOPLE) people.add(new Option(words, value, false, value === said.people));
+  const rights = made("textarea", { rows: 2, maxLength: LONGEST_RIGHTS, value: said.rights, placeholder: "whose, what was agreed, until when" });
+  const words = kept ? "Keep what is said" : "Flag as worth keeping";
+  const keep = made("button", { type: "button", className: kept ? "small" : "small main", textContent: words, disabled: kept !== null });
   const drop = made("button", { type: "button", className: "small", textContent: "Not worth keeping" });
   const changed = () => {
-    keep.disabled = people.value === kept.people && rights.value === kept.rights;
+    const same = people.value === said.people && rights.value === said.rights;
+    keep.disabled = kept !== null && same;
+    keep.toggleAttribute("data-keep", !same);
   };
   people.addEventListener("change", changed);
   rights.addEventListener("input", changed);
   keep.addEventListener("click", () => send(box, select, { people: people.value, rights: rights.value }));
   drop.addEventListener("click", () => send(box, select, null));
   const doing = made("span", { className: "keep-doing" });
-  doing.append(keep, drop);
+  doing.append(keep, ...(kept ? [drop] : []));
   const whole = made("div", { className: "keep-form" });
   whole.append(labelled("People", people), labelled("Rights", rights), doing);
   return whole;
@@ -56,21 +50,20 @@ async function send(box, select, kept) {
   try {
     const answer = await (kept ? call("PUT", url, kept) : call("DELETE", url));
     const now = kept ? { people: answer.people, rights: answer.rights } : null;
-    show(box, select, now);
-    say(box, "Kept", kept !== null);
-    box.querySelector("button:not([disabled])")?.focus();
+    box.replaceChildren(form(box, select, now));
+    say(box, kept ? "Kept" : "Not flagged any more");
+    box.querySelector("select").focus();
     box.dispatchEvent(new CustomEvent("keeping", { detail: now, bubbles: true }));
   } catch (problem) {
-    say(box, problem.message, true, "alarm");
+    say(box, problem.message, "alarm");
   }
 }
 
-function say(box, words, shown, look = "faint") {
+function say(box, words, look = "faint") {
   box.querySelector("[role=status]")?.remove();
-  if (!shown) return;
   const said = made("span", { className: look, textContent: words });
   said.setAttribute("role", "status");
-  (box.querySelector(".keep-doing") ?? box).append(" ", said);
+  box.querySelector(".keep-doing").append(" ", said);
 }
 
 function labelled(words, field) {

@@ -54,6 +54,7 @@ export const KEYS = [
   marking(["N"], "note", "write a note; Escape comes back"),
   marking(["/"], "tag", "type a tag; Enter takes it, Escape comes back"),
   marking(["Shift T"], "pin", "pin its tags for the selects to come, unpin"),
+  marking(["Shift K"], "keeping", "flag it as worth keeping, with the rights"),
   marking(["Delete"], "delete", "delete the select"),
   marking(["Ctrl Z"], "undo", "undo"),
   marking(["Ctrl Shift Z"], "redo", "redo"),

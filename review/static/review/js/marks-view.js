@@ -42,6 +42,7 @@ export class MarksView {
     this.#page("out").textContent = out_frame === null ? "–" : this.#label(out_frame);
     this.#proofs.show({ in: in_frame, out: out_frame === null ? null : out_frame - 1 });
     this.#form.show(subject, this.#title(select, all, open));
+    this.#page("keeping").setAttribute("aria-pressed", String(Boolean(select?.worth_keeping)));
   }
 
   /** The list alone: where its selects stand has changed. */

@@ -132,6 +132,14 @@ export class Marks extends EventTarget {
     if (news.length) this.#tell();
   }
 
+  /** Take in something that the server says of a select beside its mark: it is no version of it. */
+  learn(id, facts) {
+    const known = this.#selects.get(id);
+    if (!known) return;
+    this.#selects.set(id, { ...known, ...facts });
+    this.#tell();
+  }
+
   // After a refusal ------------------------------------------------------------------------------
 
   /** After a conflict: write ours (the wish that was refused) over what the server has. */

@@ -54,7 +54,8 @@ export class SelectList extends EventTarget {
     const chosen = select.id === active ? "active" : also.has(select.id) ? "also" : "";
     const { in_frame, out_frame, tags, note, rating, logger } = select;
     const origin = this.#origin(select);
-    const words = JSON.stringify([in_frame, out_frame, tags, note, rating, logger, name, why, chosen, origin]);
+    const fate = [select.in_cuts?.join(", ") ?? "", Boolean(select.worth_keeping)];
+    const words = JSON.stringify([in_frame, out_frame, tags, note, rating, logger, name, why, chosen, origin, fate]);
     const before = this.#items.get(select.id);
     return before?.words === words ? before : { words, element: this.#write(select, { name, why, chosen, origin }) };
   }
@@ -69,7 +70,7 @@ export class SelectList extends EventTarget {
     item.append(
       part("span", "tc", `${this.#label(select.in_frame)} – ${this.#label(select.out_frame)}`),
       part("span", "rated", select.rating ? `rated ${select.rating}` : ""),
-      this.#tags(select.tags),
+      this.#words(select),
       part("span", "by", origin ? `${select.logger}, carried from ${origin}` : select.logger),
       standing,
     );
@@ -82,10 +83,12 @@ export class SelectList extends EventTarget {
     return item;
   }
 
-  #tags(names) {
-    const tags = part("span", "", "");
-    for (const name of names) tags.append(part("span", "tag", name), " ");
-    return tags;
+  #words({ tags, in_cuts, worth_keeping }) {
+    const words = part("span", "", "");
+    if (in_cuts?.length) words.append(Object.assign(part("span", "in-cut", "in the cut"), { title: in_cuts.join(", ") }), " ");
+    if (worth_keeping) words.append(part("span", "is-kept", "worth keeping"), " ");
+    for (const name of tags) words.append(part("span", "tag", name), " ");
+    return words;
   }
 }
 

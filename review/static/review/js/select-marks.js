@@ -40,6 +40,12 @@ export class ManyMarks extends EventTarget {
     this.#done.push(marks);
   }
 
+  /** Something that the server says of a row's select beside its mark. */
+  async learn(row, facts) {
+    const opened = await this.#clips.get(row.clip);
+    opened?.marks.learn(row.id, facts);
+  }
+
   /** Undo the last change; resolves to false if there is none. */
   async undo() {
     const marks = this.#done.pop();

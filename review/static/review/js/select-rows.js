@@ -52,6 +52,7 @@ export class Rows extends EventTarget {
     const element = this.element(row);
     element.querySelector(".rated").textContent = row.rating || "";
     element.querySelector(".its-note").textContent = row.note;
+    element.querySelector(".is-kept").hidden = !row.worth_keeping;
     element.querySelector(".its-tags").replaceChildren(...row.tags.flatMap((name) => [tag(name), " "]));
     return row;
   }

@@ -1,6 +1,7 @@
 // The selects page: what was found, played and marked where it stands. Joins the parts; each knows only its own.
 
 import { bindButtons, showKeys } from "./buttons.js";
+import { KeepingDialog } from "./keeping-dialog.js";
 import { KeyTable } from "./key-table.js";
 import { bind } from "./keys.js";
 import { Angles } from "./select-angles.js";
@@ -30,6 +31,7 @@ function bindFound() {
   const marks = new ManyMarks(facts.person, page("conflict-template"));
   const choosing = facts.mayList ? new Choosing(page("choose"), facts) : null;
   const tags = page("tagboard") && new SelectTags(page("tagboard"), facts.tags, keys.letters);
+  const keeping = page("keeping-dialog") && new KeepingDialog(page("keeping-dialog"));
   const trouble = new Trouble(page("trouble"), page("sending"));
   const say = (words) => trouble.say(words);
   let all = false; // whether one is played after the other
@@ -58,6 +60,10 @@ function bindFound() {
     if (!all) return reel.pause();
     if (reel.row) reel.play();
     else rows.beside(null).then((first) => choose(first, true));
+  }
+
+  function nameOf(row) {
+    return row ? `${row.card} ${row.clip_name} ${row.source_in}` : "";
   }
 
   function showAll() {
@@ -126,6 +132,7 @@ function bindFound() {
     }
     if (page("about")) page("about").disabled = false;
     if (page("add-one")) page("add-one").disabled = false;
+    page("keeping")?.setAttribute("aria-pressed", String(Boolean(row.worth_keeping)));
     tags?.show(row.tags);
   }
 
@@ -133,6 +140,11 @@ function bindFound() {
   const rate = (rating) => mark((now) => ({ rating: now.rating === rating ? 0 : rating }));
   const toggleTag = (name) => mark((now) => ({ tags: tags.toggled(now.tags, name) }));
 
+  keeping?.addEventListener("kept", ({ detail: { id, kept } }) => {
+    const row = rows.update({ id, worth_keeping: kept });
+    marks.learn(row, { worth_keeping: kept });
+    showNow();
+  });
   tags?.addEventListener("toggle", ({ detail: name }) => toggleTag(name));
   marks.addEventListener("select", ({ detail: select }) => rows.update(select) === rows.chosen && showNow());
   marks.addEventListener("change", () => {
@@ -158,6 +170,7 @@ function bindFound() {
     nextAngle: () => turn(1),
     angleBefore: () => turn(-1),
     rate: (value) => rate(Number(value)),
+    keeping: () => keeping && say(keeping.open(rows.chosen, nameOf(rows.chosen))),
     addToList: () => rows.chosen && choosing?.add([rows.chosen.id]),
     undo: async () => (await marks.undo()) || say("There is nothing to undo here."),
     find: () => page("text").focus(),

@@ -10,6 +10,7 @@ import { Conflicts } from "./conflicts.js";
 import { FieldNotes } from "./field-notes.js";
 import { GOING, Going } from "./going.js";
 import { followGrowth } from "./growing.js";
+import { KeepingDialog } from "./keeping-dialog.js";
 import { KeyTable } from "./key-table.js";
 import { KeysDialog } from "./keys-dialog.js";
 import { bind } from "./keys.js";
@@ -64,7 +65,10 @@ const proofs = new Proofs(player, timebase, (name) => page(`${name}-proof`));
 const marking = new Marking({ facts, marks, form, player, timebase, label, proofs });
 const view = new MarksView({ facts, marks, marking, sheet, list, form, keys, timebase, label, page, proofs });
 
+const keeping = facts.mayMark ? new KeepingDialog(page("keeping-dialog")) : null;
+
 keys.addEventListener("change", () => form?.setTaken(keys.letters));
+keeping?.addEventListener("kept", ({ detail: { id, kept } }) => marks.learn(id, { worth_keeping: kept }));
 form?.addEventListener("done", backToPage);
 marking.addEventListener("words", ({ detail: words }) => say(words));
 outbox.addEventListener("change", () => view.showList());
@@ -146,6 +150,7 @@ function act(intent) {
   else if (GOING[name]) GOING[name](going);
   else if (PAGE[name]) PAGE[name]();
   else if (!facts.mayMark) say("Your role in this production does not mark selects; ask its owner.");
+  else if (name === "keeping") say(keeping.open(marks.get(marking.active), page("about-which").textContent));
   else if (name === "carry") carrying.carry(marks.get(marking.active)).then(say);
   else MARKING[name](marking, value);
 }
