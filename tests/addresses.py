@@ -13,7 +13,7 @@ from urllib.parse import quote
 from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils import timezone
 
-from review import field_notes, jobs, keeping, lists, returned_cuts, roles, searches, second_looks, selecting, stints
+from review import jobs, keeping, lists, returned_cuts, roles, searches, second_looks, selecting, stints, taking_notes
 from review.models import AccessToken, Card, Job, Medium, Membership, Split, TapeDrive
 from tests.conftest import api_of, browser_of
 
@@ -228,7 +228,7 @@ def one_of_everything(cast, make_clip):
     medium = Medium.objects.create(production=cast.kb04, volume="named:shuttle", label="shuttle", kind="disk")
     copy = clip.card.copies.create(medium=medium, folder="/nowhere/else")
     rows = b"date,timecode,text\n2026-11-12,10:00:01:00,a gull lands\n"
-    field_notes.take(cast.owner, cast.kb04, rows)
+    taking_notes.take(cast.owner, cast.kb04, rows)
     note = cast.kb04.field_notes.get()
     drive = TapeDrive.objects.create(production=cast.kb04, label="post house", generation=8)
     job = jobs.ask(Job.Kind.PICTURES, card=clip.card, clip=clip, why="a test")

@@ -7,7 +7,20 @@ from fractions import Fraction
 import pytest
 from django.utils import timezone
 
-from review import activity, angles, copies, field_notes, intake, naming, people, roles, sealing, selecting, wiping
+from review import (
+    activity,
+    card_clocks,
+    carrying,
+    copies,
+    intake,
+    naming,
+    people,
+    roles,
+    sealing,
+    selecting,
+    taking_notes,
+    wiping,
+)
 from review.cards.wiping import WipeRule
 from review.models import Activity, Copy, Medium, Membership
 from review.refusals import Conflict, NotAllowed, Refusal
@@ -51,9 +64,9 @@ def test_what_was_refused_did_not_happen(cast, a_clip):
 
 def test_carrying_and_setting_a_clock_are_written_down(cast, make_clip):
     clip, other = make_clip(), make_clip(card="KB04-261112-B01")
-    angles.set_clock(cast.logger, other.card, Fraction(1, 5))
-    angles.clear_clock(cast.logger, other.card)
-    angles.carry(cast.logger, selecting.put(cast.logger, uuid.uuid4(), clip, Mark(5, 20), 0))
+    card_clocks.set_offset(cast.logger, other.card, Fraction(1, 5))
+    card_clocks.clear(cast.logger, other.card)
+    carrying.carry(cast.logger, selecting.put(cast.logger, uuid.uuid4(), clip, Mark(5, 20), 0))
     assert told(cast.kb04, card="KB04-261112-B01") == [
         "logger set the clock of KB04-261112-B01: +0.20 s",
         "logger cleared the clock of KB04-261112-B01",
@@ -102,9 +115,9 @@ def test_copies_are_followed_too(cast, make_clip):
 def test_rules_notes_and_people_are_written_down(cast):
     wiping.set_rule(cast.producer, cast.kb04, WipeRule(2, 1, 0))
     naming.set_rule(cast.producer, cast.kb04, "")
-    field_notes.take(cast.producer, cast.kb04, NOTES)
-    field_notes.take(cast.producer, cast.kb04, NOTES)  # nothing new
-    field_notes.delete(cast.owner, cast.kb04.field_notes.get())
+    taking_notes.take(cast.producer, cast.kb04, NOTES)
+    taking_notes.take(cast.producer, cast.kb04, NOTES)  # nothing new
+    taking_notes.delete(cast.owner, cast.kb04.field_notes.get())
     people.add_member_by(cast.owner, "maya", cast.kb04, roles.LOGGER)
     people.remove_member_by(cast.owner, Membership.objects.get(person__username="maya"))
     assert told(cast.kb04) == [

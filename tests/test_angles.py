@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from review import angles, selecting
+from review import angles, card_clocks, carrying, selecting
 from review.clock import DAY, frame_at, time_of
 from review.models import Card, Clip
 from review.refusals import NotAllowed, Refusal
@@ -122,7 +122,7 @@ def test_a_clip_without_timecode_is_no_angle_until_its_clock_is_set(two, cast):
     b.start_frame = 0
     b.save()
     assert angles.of(a, 75) == []
-    offset = angles.set_clock_by_clap(cast.logger, b, 10, a, 80)
+    offset = card_clocks.set_by_clap(cast.logger, b, 10, a, 80)
     assert offset == 10 * 3600 + Fraction(80, 25) - Fraction(10, 50)
     assert places(angles.of(a, 80)) == [("B", 10, 12)]
 
@@ -130,39 +130,39 @@ def test_a_clip_without_timecode_is_no_angle_until_its_clock_is_set(two, cast):
 def test_a_clap_sets_the_clock_of_one_card_for_all_its_clips(two, make_clip, cast):
     a, b = two
     later = make_clip("C002", card="KB04-261112-B01", timebase=Timebase(Rate(50)), start="10:01:02:00", frames=500)
-    angles.set_clock_by_clap(cast.logger, b, 0, a, 100)  # B's clock was two seconds slow
+    card_clocks.set_by_clap(cast.logger, b, 0, a, 100)  # B's clock was two seconds slow
     assert Card.objects.get(camera="B").clock_offset == 2
     a.refresh_from_db()
     long = make_clip("C002", card="KB04-261112-A01", start="10:01:00:00", frames=250)
     assert places(angles.of(long, 100)) == [("B", 0, 2)]
     assert angles.of(long, 100)[0].clip == later
     b.card.refresh_from_db()
-    angles.clear_clock(cast.logger, b.card)
+    card_clocks.clear(cast.logger, b.card)
     assert places(angles.of(long, 50)) == [("B", 0, 2)]
 
 
 def test_a_clap_on_one_card_or_past_a_clip_is_refused(two, cast):
     a, b = two
     with pytest.raises(Refusal, match="two cards"):
-        angles.set_clock_by_clap(cast.logger, a, 0, a, 1)
+        card_clocks.set_by_clap(cast.logger, a, 0, a, 1)
     with pytest.raises(Refusal, match="no frame 999"):
-        angles.set_clock_by_clap(cast.logger, a, 999, b, 1)
+        card_clocks.set_by_clap(cast.logger, a, 999, b, 1)
     with pytest.raises(NotAllowed):
-        angles.set_clock_by_clap(cast.media_manager, a, 0, b, 1)
+        card_clocks.set_by_clap(cast.media_manager, a, 0, b, 1)
     with pytest.raises(Refusal, match="14 hours"):
-        angles.set_clock(cast.logger, a.card, Fraction(15 * 3600))
+        card_clocks.set_offset(cast.logger, a.card, Fraction(15 * 3600))
 
 
 def test_a_select_is_carried_to_the_other_angles_once(two, cast):
     a, b = two
     select = selecting.put(cast.logger, uuid.uuid4(), a, selecting.Mark(40, 125, ("gull",), "it lands", 4), 0)
-    (carried,) = angles.carry(cast.logger, select)
+    (carried,) = carrying.carry(cast.logger, select)
     assert (carried.clip, carried.in_frame, carried.out_frame) == (b, 0, 150), "from B's first frame on"
     assert (carried.carried_from, carried.note, carried.rating) == (select, "it lands", 4)
     assert [tag.name for tag in carried.tags.all()] == ["gull"]
-    assert angles.carry(cast.editor, select) == [carried]
+    assert carrying.carry(cast.editor, select) == [carried]
     selecting.delete(cast.logger, carried)
-    (again,) = angles.carry(cast.logger, select)
+    (again,) = carrying.carry(cast.logger, select)
     assert again.id == carried.id and again.deleted is None
 
 
@@ -170,9 +170,9 @@ def test_only_the_angles_asked_for(two, make_clip, cast):
     a, _ = two
     sound = make_clip("T001", card="KB04-261112-S01", start="09:59:00:00", frames=25 * 300, kind="sound")
     select = selecting.put(cast.logger, uuid.uuid4(), a, selecting.Mark(60, 70), 0)
-    assert [each.clip for each in angles.carry(cast.logger, select, [sound.id])] == [sound]
+    assert [each.clip for each in carrying.carry(cast.logger, select, [sound.id])] == [sound]
     with pytest.raises(NotAllowed):
-        angles.carry(cast.media_manager, select)
+        carrying.carry(cast.media_manager, select)
 
 
 def test_a_clock_is_suggested_by_sound(root, cast):
@@ -186,7 +186,7 @@ def test_a_clock_is_suggested_by_sound(root, cast):
     work_off()
     first, second = (card.clips.get() for card in Card.objects.order_by("name"))
     # Both clocks say midnight at their first sample, but the second began two and a half seconds later.
-    offset, sureness = angles.suggest_clock(cast.logger, second, first)
+    offset, sureness = card_clocks.suggest(cast.logger, second, first)
     assert abs(offset - Fraction(5, 2)) <= Fraction(1, 50) and sureness > 0.5
     second.card.refresh_from_db()
     assert not second.card.clock_set, "a suggestion changes nothing"

@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from review import coverage, daily_report, field_notes, selecting, wiping
+from review import coverage, daily_report, selecting, taking_notes, wiping
 from review.models import Card
 from review.refusals import NotFound
 from review.selecting import Mark
@@ -28,7 +28,7 @@ def shot(cast, make_clip):
     for rating, clip in ((2, first), (3, first), (5, second), (4, first)):
         at = rating * 10
         selecting.put(cast.logger, uuid.uuid4(), clip, Mark(at, at + 10, ("gull",), f"rated {rating}", rating), 0)
-    field_notes.take(cast.owner, cast.kb04, NOTES)
+    taking_notes.take(cast.owner, cast.kb04, NOTES)
     return first, second
 
 
@@ -71,7 +71,7 @@ def test_of_many_selects_the_best_are_shown(cast, make_clip):
 
 
 def test_a_day_with_notes_alone_has_a_report(cast):
-    field_notes.take(cast.owner, cast.kb04, NOTES)
+    taking_notes.take(cast.owner, cast.kb04, NOTES)
     told = daily_report.of(cast.kb04, THE_12TH)
     assert told.cards == [] and len(told.lost_notes) == 2
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import pytest
 
-from review import angles, coverage, day_map, field_notes, frames, selecting
+from review import angles, coverage, day_map, frames, selecting, taking_notes
 from review.clock import time_of
 from review.models import Card, WatchedRange
 from review.selecting import Mark
@@ -29,7 +29,7 @@ def test_it_works(cast, make_clip):
     selecting.put(cast.logger, uuid.uuid4(), first, Mark(100, 200), 0)
     gone = selecting.put(cast.logger, uuid.uuid4(), first, Mark(300, 400), 0)
     selecting.delete(cast.logger, gone)
-    field_notes.take(cast.owner, cast.kb04, b"date,timecode,camera,text\n2026-11-12,10:00:30:00,A,a gull lands\n")
+    taking_notes.take(cast.owner, cast.kb04, b"date,timecode,camera,text\n2026-11-12,10:00:30:00,A,a gull lands\n")
     day = day_map.of(cast.kb04, THE_12TH)
     a, b = day.clips
     assert (a.name, a.camera, a.start, a.end) == ("A1", "A", TEN, TEN + 60_000)

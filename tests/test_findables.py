@@ -8,7 +8,7 @@ import pytest
 from django.core.management import call_command
 from django.db import connection
 
-from review import angles, field_notes, findables, finding, selecting, watching
+from review import card_clocks, carrying, findables, finding, selecting, taking_notes, watching
 from review.models import Card, Findable, FindableCard, FindableWord, Person, Select
 from review.searching.wanted import Wanted
 from review.selecting import Mark
@@ -23,7 +23,7 @@ def put(cast, clip, start=0, end=25, **says):
 
 def numbers(cast, text) -> list[int]:
     """The in points of what is found."""
-    return sorted(row.select.in_frame for row in finding.find([cast.kb04], Wanted(text=text)))
+    return sorted(row.select.in_frame for row in finding.find([cast.kb04], Wanted(text=text)).rows)
 
 
 def test_it_works(cast, make_clip):
@@ -57,8 +57,8 @@ def test_what_changes_is_found_as_it_is_now(cast, make_clip):
 
 def test_what_is_carried_to_another_angle_is_found(cast, make_clip):
     one, two = make_clip("A1"), make_clip("B1", card="KB04-261112-B01")
-    angles.carry(cast.logger, put(cast, one, note="the clap"))
-    assert {row.select.clip_id for row in finding.find([cast.kb04], Wanted(text="clap"))} == {one.id, two.id}
+    carrying.carry(cast.logger, put(cast, one, note="the clap"))
+    assert {row.select.clip_id for row in finding.find([cast.kb04], Wanted(text="clap")).rows} == {one.id, two.id}
 
 
 def test_a_drop_frame_select_lies_where_its_label_says(cast, make_clip):
@@ -82,17 +82,17 @@ def test_notes_from_the_set_are_found_with_what_was_shot_then(cast, make_clip):
     for start in (0, 25 * 300):
         put(cast, clip, start, start + 250)
     rows = b"date,timecode,text,tag\n2026-11-12,10:00:05:00,Asta drops the flare,arrival\n"
-    field_notes.take(cast.owner, cast.kb04, rows)
+    taking_notes.take(cast.owner, cast.kb04, rows)
     findables.catch_up()
     assert numbers(cast, "flare") == numbers(cast, "arrival") == [0]
-    field_notes.delete(cast.owner, cast.kb04.field_notes.get())
+    taking_notes.delete(cast.owner, cast.kb04.field_notes.get())
     findables.catch_up()
     assert numbers(cast, "flare") == []
 
 
 @pytest.mark.parametrize(("written", "found"), [("10:03:59:00", []), ("10:04:00:00", [7500]), ("10:06:09:24", [7500])])
 def test_a_note_belongs_to_a_select_within_a_minute_of_it(cast, make_clip, written, found):
-    field_notes.take(cast.owner, cast.kb04, f"date,timecode,text\n2026-11-12,{written},flare\n".encode())
+    taking_notes.take(cast.owner, cast.kb04, f"date,timecode,text\n2026-11-12,{written},flare\n".encode())
     put(cast, make_clip(frames=25 * 600), 7500, 7750)  # 10:05:00 to 10:05:10
     assert numbers(cast, "flare") == found
 
@@ -104,7 +104,7 @@ def test_a_card_that_comes_later_gives_the_others_their_angle(cast, make_clip):
     findables.catch_up()
     make_clip("B1", card="KB04-261112-B01", start="10:00:00:10", frames=50)
     findables.catch_up()
-    rows = finding.find([cast.kb04], Wanted(angles="yes"))
+    rows = finding.find([cast.kb04], Wanted(angles="yes")).rows
     assert [row.select.in_frame for row in rows] == [0]  # [10, 60) was shot by B
     assert findables.catch_up() == 0  # nothing is looked at twice
 
@@ -119,10 +119,10 @@ def test_a_clock_that_is_set_moves_what_was_shot(cast, make_clip):
     clip = make_clip("A1")
     put(cast, clip)
     before = Findable.objects.get().shot_at
-    angles.set_clock(cast.logger, clip.card, Fraction(-3600))
+    card_clocks.set_offset(cast.logger, clip.card, Fraction(-3600))
     findables.catch_up()
     assert Findable.objects.get().shot_at == before - 3_600_000_000
-    assert len(finding.find([cast.kb04], Wanted(date=date(2026, 11, 12)))) == 1
+    assert len(finding.find([cast.kb04], Wanted(date=date(2026, 11, 12))).rows) == 1
 
 
 def test_a_person_who_is_renamed_is_found_by_the_new_name_once_it_is_kept(cast, make_clip):
@@ -192,9 +192,9 @@ def test_what_a_second_person_watches_whole_is_found_as_seen_twice(cast, make_cl
     put(cast, clip, 30, 50)
     for person in (cast.logger, cast.editor):
         watching.record(person, clip, uuid.uuid4(), 1, [watching.Span(5, 25, 1.0, False)])
-    assert [row.select.in_frame for row in finding.find([cast.kb04], Wanted(seen="twice"))] == [10]
+    assert [row.select.in_frame for row in finding.find([cast.kb04], Wanted(seen="twice")).rows] == [10]
     watching.record(cast.producer, clip, uuid.uuid4(), 1, [watching.Span(25, 50, 1.0, True)])  # muted: it is skimmed
-    assert len(finding.find([cast.kb04], Wanted(seen="twice"))) == 1
+    assert len(finding.find([cast.kb04], Wanted(seen="twice")).rows) == 1
 
 
 def test_watching_costs_little_where_nobody_else_watched(cast, make_clip, django_assert_num_queries):

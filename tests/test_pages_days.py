@@ -6,7 +6,7 @@ import uuid
 
 import pytest
 
-from review import activity, field_notes, selecting
+from review import activity, selecting, taking_notes
 from review.models import Card, Person
 from review.selecting import Mark
 from tests.conftest import browser_of, see
@@ -22,7 +22,7 @@ def test_the_days_page_lists_the_clips_of_a_day(cast, make_clip):
     make_clip("N1", card="KB04-261113-B01")
     make_clip("BLIND", card="KB04-261113-B01", timecode_source="")
     make_clip("H1", card="KB04-261113-C01", state=Card.State.HELD)
-    field_notes.take(cast.owner, cast.kb04, b"date,timecode,text\n2026-11-13,12:00:00:00,nobody shot this\n")
+    taking_notes.take(cast.owner, cast.kb04, b"date,timecode,text\n2026-11-13,12:00:00:00,nobody shot this\n")
     page = see(cast.logger, "/days/")  # the last day
     assert "N1</a>" in page and "A1</a>" not in page
     assert "Without a time of day <small>1</small>" in page and "BLIND</a>" in page

@@ -6,7 +6,7 @@ import uuid
 
 import pytest
 
-from review import balance, field_notes, handing_out, planning, selecting, stints
+from review import balance, handing_out, planning, selecting, stints, taking_notes
 from review.media import lanes
 from review.models import Activity, Card, Clip, Piece, SecondLook, Split, Stint
 from review.refusals import Conflict, NotAllowed, NotFound, Refusal
@@ -43,7 +43,7 @@ def test_each_is_kept_to_the_story_that_the_field_notes_tell(cast, crew, shoot):
     for day in ("12", "13"):
         for camera, tag in (("A", "the boat"), ("B", "the net")):
             lines += [f"2026-11-{day},{10 + hour}:04:00:00,{camera},seen,{tag}" for hour in range(3)]
-    field_notes.take(cast.producer, cast.kb04, "\n".join(lines).encode())
+    taking_notes.take(cast.producer, cast.kb04, "\n".join(lines).encode())
     told = given(plan(cast))
     assert sorted({name[0] for name in theirs}.pop() for theirs in told.values()) == ["A", "B"]
     assert all(len({name[0] for name in theirs}) == 1 for theirs in told.values())

@@ -3,7 +3,7 @@ from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, angles, copies, intake, shelf, wiping
+from review import access, card_clocks, copies, intake, shelf, wiping
 from review.api.base import HouseViewSet, own_production
 from review.models import Card, CardFile, Clip, Copy, Job
 from review.refusals import NotFound, Refusal
@@ -224,13 +224,13 @@ class CardViewSet(HouseViewSet):
         """Set the card's clock by a clap that another card saw too; DELETE believes its own timecode again."""
         card = self.get_object()
         if request.method == "DELETE":
-            angles.clear_clock(request.user, card)
+            card_clocks.clear(request.user, card)
             return Response({"offset": 0.0, "set": False})
         given = self.given(ClapForm)
         clip, other = self._clip(request, given["clip"]), self._clip(request, given["other"])
         if clip.card_id != card.id:
             raise Refusal(f"{clip.name} is not a clip of {card.name}.", "clip")
-        offset = angles.set_clock_by_clap(request.user, clip, given["frame"], other, given["other_frame"])
+        offset = card_clocks.set_by_clap(request.user, clip, given["frame"], other, given["other_frame"])
         return Response({"offset": float(offset), "set": True})
 
     @extend_schema(
@@ -244,7 +244,7 @@ class CardViewSet(HouseViewSet):
         clip, other = (self._clip(request, request.query_params.get(name, "")) for name in ("clip", "other"))
         if clip.card_id != card.id:
             raise Refusal(f"{clip.name} is not a clip of {card.name}.", "clip")
-        found = angles.suggest_clock(request.user, clip, other)
+        found = card_clocks.suggest(request.user, clip, other)
         return Response({"offset": found and float(found[0]), "sureness": found and found[1]})
 
     def _clip(self, request, number) -> Clip:

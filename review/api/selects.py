@@ -6,7 +6,7 @@ from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, angles, finding, selecting, usage
+from review import access, carrying, finding, selecting, usage
 from review.api.base import HouseViewSet
 from review.api.paging import KeyPages
 from review.models import Select, WorthKeeping
@@ -31,8 +31,8 @@ class KeptSerializer(serializers.ModelSerializer):
 
 
 class SelectSerializer(serializers.ModelSerializer):
-    """Frames [in_frame, out_frame) of the clip; `source_in` and `source_out` are their source timecodes. `in_cuts` names
-    the cuts that came back and use a frame of it; `worth_keeping` is null where it is not flagged."""
+    """Frames [in_frame, out_frame) of the clip; `source_in` and `source_out` are their source timecodes. `in_cuts`
+    names the cuts that came back and use a frame of it; `worth_keeping` is null where it is not flagged."""
 
     card = serializers.CharField(source="clip.card.name")
     clip_name = serializers.CharField(source="clip.name")
@@ -131,7 +131,8 @@ class SelectViewSet(HouseViewSet):
     """Selects, in the order they were shot: filter by `production`, `card`, `clip`, `camera`, `date`, `day` (the nth),
     `since` and `until` (times of day), `tag` (all of these, separated by commas), `tag_any`, `tag_none`, `rating` (or
     better), `logger`, `longer` and `shorter` (seconds), `seen=twice`, `pulled=no` or `unlisted`, `cut=yes` or
-    `no`, `angles=yes`, `keep=yes` and `text` (words in any order, or their beginnings); sort by `shot`, `newest` or `rating`."""
+    `no`, `angles=yes`, `keep=yes` and `text` (words in any order, or their beginnings); sort by `shot`, `newest` or
+    `rating`."""
 
     visible = access.selects
     serializer_class = SelectSerializer
@@ -142,7 +143,7 @@ class SelectViewSet(HouseViewSet):
 
     def list(self, request):
         asked = wanted.read(request.query_params)
-        found = finding.shown(finding.find(access.productions(request.user), asked))
+        found = finding.find(access.productions(request.user), asked)
         rows = self.paginator.paginate_found(found, asked.sort, request)
         return self.get_paginated_response(self.get_serializer(rows, many=True).data)
 
@@ -173,7 +174,7 @@ class SelectViewSet(HouseViewSet):
     @action(detail=True, methods=["post"], pagination_class=None)
     def carry(self, request, **_):
         """Carry the select to the other angles of its moment, or to the clips that are named. Twice is once."""
-        carried = angles.carry(request.user, self.get_object(), self.given(CarryForm).get("to"))
+        carried = carrying.carry(request.user, self.get_object(), self.given(CarryForm).get("to"))
         return Response(self.get_serializer([self._fresh(select) for select in carried], many=True).data)
 
     def _fresh(self, select: Select) -> Select:

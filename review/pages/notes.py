@@ -6,7 +6,7 @@ from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from review import access, field_notes, roles
+from review import access, field_notes, field_notes_csv, roles, taking_notes
 from review.models import FieldNote
 from review.pages.current import current_production
 from review.pages.errors import refusing
@@ -23,7 +23,7 @@ def notes_page(request):
     if request.method == "POST":
         access.require(request.user, production, roles.TAKE_NOTES)
         if "previewed" in request.POST:
-            taken = field_notes.take(request.user, production, _previewed(request.POST["previewed"]))
+            taken = taking_notes.take(request.user, production, _previewed(request.POST["previewed"]))
             messages.info(request, f"{taken} field note{'' if taken == 1 else 's'} taken.")
             return redirect("notes")
         return _preview(request, production)
@@ -47,10 +47,10 @@ def _preview(request, production):
     file = request.FILES.get("file")
     if file is None:
         raise Refusal("Choose the CSV of field notes first.", "file")
-    if file.size > field_notes.MOST_BYTES:
-        raise Refusal(f"The file has {file.size:,} bytes; {field_notes.MOST_BYTES:,} is the most.", "file")
+    if file.size > field_notes_csv.MOST_BYTES:
+        raise Refusal(f"The file has {file.size:,} bytes; {field_notes_csv.MOST_BYTES:,} is the most.", "file")
     data = file.read()
-    seen = field_notes.preview(request.user, production, data)
+    seen = taking_notes.preview(request.user, production, data)
     return render(
         request,
         "review/notes_preview.html",
@@ -77,6 +77,6 @@ def _previewed(text: str) -> bytes:
 def delete(request, note_id: int):
     mine = FieldNote.objects.filter(production__in=access.productions(request.user))
     note = get_object_or_404(mine.select_related("production"), id=note_id)
-    field_notes.delete(request.user, note)
+    taking_notes.delete(request.user, note)
     messages.info(request, f"The note of {note.timecode} is deleted.")
     return redirect("notes")

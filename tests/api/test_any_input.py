@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from requests import Request
 from schemathesis.generation import GenerationMode
 
-from review import field_notes, jobs, stints
+from review import jobs, stints, taking_notes
 from review.models import Job
 from tests.conftest import api_of
 
@@ -34,7 +34,7 @@ def rows(full, cast):
     """One of everything, by the first word of its address."""
     clip, select, made = full
     stint = stints.take(cast.logger, clip, 30, 40)
-    field_notes.take(cast.owner, cast.kb04, b"date,timecode,text\n2026-11-12,10:00:00:10,a gull lands\n")
+    taking_notes.take(cast.owner, cast.kb04, b"date,timecode,text\n2026-11-12,10:00:00:10,a gull lands\n")
     job = jobs.ask(Job.Kind.PICTURES, card=clip.card, clip=clip, why="a test")
     return {
         "productions": "KB04",

@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 
-from review import field_notes, selecting
+from review import selecting, taking_notes
 from tests.conftest import api_of
 
 
@@ -59,7 +59,7 @@ def test_a_select_is_carried(two, cast):
 
 def test_field_notes_on_a_clip(two, cast):
     clip, _ = two
-    field_notes.take(cast.producer, cast.kb04, b"date,tc,text\n2026-11-12,10:00:01:00,gull\n")
+    taking_notes.take(cast.producer, cast.kb04, b"date,tc,text\n2026-11-12,10:00:01:00,gull\n")
     (note,) = api_of(cast.logger).get(f"/api/v1/clips/{clip.id}/notes/").json()
     assert (note["frame"], note["note"]["text"]) == (25, "gull")
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 import pytest
 from playwright.sync_api import expect
 
-from review import angles, selecting
+from review import card_clocks, carrying, selecting
 from review.models import Card, Select
 from review.selecting import Mark
 
@@ -72,7 +72,7 @@ def test_one_that_is_carried_while_the_other_clip_is_open_names_where_it_came_fr
     first, second = two
     other = room.watch(cast.editor, second)
     select = selecting.put(cast.logger, uuid.uuid4(), first, Mark(20, 60), 0)
-    angles.carry(cast.logger, select)
+    carrying.carry(cast.logger, select)
     expect(other.listed).to_contain_text("carried from KB04-261112-A01")
 
 
@@ -117,7 +117,7 @@ def test_two_frames_of_one_card_are_no_clap_of_two_cameras(room, cast, two):
 def test_the_sound_suggests_a_clock_and_says_how_sure_it_is(room, cast, two, monkeypatch):
     """What the sound tells is tested with the server's part; here, what comes of it."""
     first, _ = two
-    monkeypatch.setattr(angles, "suggest_clock", lambda *_: (Fraction(48, 100), 0.87))
+    monkeypatch.setattr(card_clocks, "suggest", lambda *_: (Fraction(48, 100), 0.87))
     desk = room.watch(cast.logger, first, frame=50)
     expect(desk.part("angles").get_by_role("button")).to_have_count(1)
     desk.part("clap-button").click()
@@ -131,7 +131,7 @@ def test_the_sound_suggests_a_clock_and_says_how_sure_it_is(room, cast, two, mon
 
 
 def test_where_the_sound_does_not_tell_nothing_is_suggested(room, cast, two, monkeypatch):
-    monkeypatch.setattr(angles, "suggest_clock", lambda *_: None)
+    monkeypatch.setattr(card_clocks, "suggest", lambda *_: None)
     desk = room.watch(cast.logger, two[0], frame=50)
     expect(desk.part("angles").get_by_role("button")).to_have_count(1)
     desk.part("clap-button").click()

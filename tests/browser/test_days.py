@@ -8,7 +8,7 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from review import field_notes, selecting, watching
+from review import selecting, taking_notes, watching
 from review.models import Clip, Viewing, WatchedRange
 from review.selecting import Mark
 from review.watching import Span
@@ -27,7 +27,7 @@ def shot(cast, make_clip):
     Viewing.objects.filter(id=viewing.id).update(opened_at=timezone.now() - timedelta(hours=1))
     watching.record(cast.logger, a, viewing.id, 1, [Span(0, 25 * 300, 1, False)])
     selecting.put(cast.logger, uuid.uuid4(), a, Mark(100, 200), 0)
-    field_notes.take(cast.owner, cast.kb04, NOTES)
+    taking_notes.take(cast.owner, cast.kb04, NOTES)
     return a
 
 

@@ -5,10 +5,11 @@ import re
 import numpy as np
 import pytest
 
-from review import field_notes
+from review import field_notes_csv
 from review.cards.names import NameMisfit, parse_card_name
 from review.demo import notes
-from review.demo.logbook import MARKS, WATCHED
+from review.demo.days import LEFT_ALONE, SECOND_LOOKS, SITTINGS, marked_in
+from review.demo.logbook import MARKS
 from review.demo.painting import Picture, Stage
 from review.demo.places import make_place, view_of
 from review.demo.scenario import CARDS, MOMENTS, PAL, PEOPLE, PRODUCTIONS, card
@@ -37,11 +38,31 @@ def test_drop_frame_clips_cross_a_dropped_label():
     assert "20:00:59;29" in labels and "20:01:00;02" in labels and "20:01:00;00" not in labels
 
 
-@pytest.mark.parametrize("entry", [*MARKS, *WATCHED], ids=lambda entry: f"{entry.card}-{entry.clip}-{entry.in_frame}")
-def test_what_was_logged_is_on_the_clip(entry):
-    of = card(entry.card)
-    assert 0 <= entry.in_frame < entry.out_frame <= of.frames(of.clip(entry.clip))
-    assert entry.logger in {person.login for person in PEOPLE if person.role == "logger"}
+def test_what_was_logged_is_on_its_clip():
+    for entry in (*MARKS, *(seen for sitting in SITTINGS for seen in sitting.seen)):
+        of = card(entry.card)
+        assert 0 <= entry.in_frame < entry.out_frame <= of.frames(of.clip(entry.clip)), entry
+    loggers = {person.login for person in PEOPLE if person.role == "logger"}
+    assert {entry.logger for entry in (*MARKS, *SITTINGS, *LEFT_ALONE)} == loggers
+    for entry in (*SECOND_LOOKS, *LEFT_ALONE):
+        assert card(entry.card).clip(entry.clip)
+
+
+def test_the_slots_of_a_sitting_hold_all_that_was_seen_in_order_and_nothing_twice():
+    for sitting in SITTINGS:
+        slots = list(sitting.slot_by_slot())
+        assert len(slots) == sitting.slots and all(slots)
+        told = [(seen.card, seen.clip, frame) for part in slots for seen in part for frame in _frames(seen)]
+        assert told == [(seen.card, seen.clip, frame) for seen in sitting.seen for frame in _frames(seen)]
+
+
+def _frames(seen):
+    return range(seen.in_frame, seen.out_frame)
+
+
+def test_every_mark_is_made_in_a_sitting_of_its_logger():
+    made = [at for sitting in SITTINGS for part in sitting.slot_by_slot() for at in marked_in(sitting, part)]
+    assert sorted(made) == list(range(len(MARKS)))
 
 
 def test_marks_use_their_productions_tags():
@@ -96,6 +117,6 @@ def test_the_fixed_words_of_the_scenario_are_known():
 
 
 def test_the_field_notes_of_the_demo_can_be_read():
-    lines = field_notes.read_csv(notes.CSV.encode(), PAL)
+    lines = field_notes_csv.read_csv(notes.CSV.encode(), PAL)
     assert len(lines) == notes.CSV.count("\n") - 1
     assert [line.problem for line in lines if line.problem] == []

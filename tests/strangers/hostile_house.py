@@ -14,7 +14,6 @@ from django.utils import timezone
 from review import (
     arranging,
     exporting,
-    field_notes,
     intake,
     jobs,
     keeping,
@@ -30,6 +29,7 @@ from review import (
     stints,
     stringouts,
     tagging,
+    taking_notes,
     tokens,
     workers,
 )
@@ -150,7 +150,7 @@ class House:
         keeping.flag(cast.logger, self.selects[0], "recognisable", _written())
         presence.leave(cast.editor, clip, uuid.uuid4(), 5, _written(300))
         notes = f'date,timecode,text,tag\n2026-11-12,10:00:00:05,"{_cell(_written())}","{_cell(_written(60))}"\n'
-        assert field_notes.take(cast.owner, production, notes.encode())
+        assert taking_notes.take(cast.owner, production, notes.encode())
         look = second_looks.ask(cast.editor, clip, 0, 10, _written(200))
         search = searches.name(cast.editor, production, _written(80), f"text={SHORT.replace('&', '')}&tag={SHORT}")
         self.numbers |= {

@@ -12,7 +12,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
-from review import field_notes
+from review import field_notes_csv
 from review.api import parsing
 from review.models import Cut
 from tests.conftest import api_of, browser_of
@@ -138,7 +138,7 @@ def test_json_that_does_not_say_its_length_is_read_to_the_same_bound(monkeypatch
 def test_the_largest_notes_that_are_previewed_can_be_taken(cast, a_clip):
     rows = "".join(f"2026-11-12,10:00:00:{number % 25:02},{number} {'?>' * 1990}\n" for number in range(440))
     data = ("date,timecode,text\n" + rows).encode()
-    assert 0.95 * field_notes.MOST_BYTES < len(data) <= field_notes.MOST_BYTES
+    assert 0.95 * field_notes_csv.MOST_BYTES < len(data) <= field_notes_csv.MOST_BYTES
     browser = browser_of(cast.owner)
     page = browser.post("/notes/?production=KB04", {"file": SimpleUploadedFile("x.csv", data)}).content.decode()
     kept = re.search(r'name="previewed" value="([^"]+)"', page)[1]
