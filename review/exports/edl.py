@@ -16,10 +16,9 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from review.exports.edl_comments import comments
-from review.exports.manifest import manifest
 from review.exports.options import CHANNEL_CODES, CLIPS_OWN, DEFAULTS, LONG, SOURCE, ExportOptions, rate_words
 from review.exports.pull import Event, ExportFile, ExportRefused, SelectsList
-from review.exports.reels import LONG_FIELD, SHORT_FIELD, as_comments, as_csv, check_reels, reel_of, reel_table
+from review.exports.reels import LONG_FIELD, SHORT_FIELD, as_comments, check_reels, reel_of, reel_table
 from review.exports.text import ascii_line, file_name
 from review.timecode import Timebase
 
@@ -28,21 +27,6 @@ LONGEST_TITLE = 70
 _CODES = {tracks: code for code, tracks in CHANNEL_CODES.items()}
 _FCM = {True: "FCM: DROP FRAME", False: "FCM: NON-DROP FRAME"}
 _TEXT = "text/plain; charset=us-ascii"
-
-
-def edl_export(selects: SelectsList, options: ExportOptions = DEFAULTS) -> list[ExportFile]:
-    """The lists that `cmx3600` writes; where there are several, or the table is wanted, with a manifest and the table
-    of reels, card folders and files beside them."""
-    parts = edl_parts(selects, options)
-    files = [part.file(selects.title) for part in parts]
-    if len(files) == 1 and not options.table:
-        return files
-    table = as_csv(reel_table(selects.events, options.reels))
-    return [
-        *files,
-        ExportFile(_name(selects.title, " manifest", "txt"), manifest(selects, parts, files, options), _TEXT),
-        ExportFile(_name(selects.title, " reels", "csv"), table, "text/csv; charset=utf-8"),
-    ]
 
 
 def cmx3600(selects: SelectsList, options: ExportOptions = DEFAULTS) -> list[ExportFile]:
@@ -112,7 +96,8 @@ class Part:
         record_in, self.record_in = self.record_in, self.timebase.label(self.record)
         label, reel = event.timebase.label, reel_of(event, self.options.reels)
         code, more_channels = channels_of(event.has_picture, event.channels, self.options.channels)
-        more = [*more_channels, *comments(event), self._rate_of(event.timebase)]
+        more = [*more_channels, *comments(event)] if more_channels else comments(event)
+        more.append(self._rate_of(event.timebase))
         if remark:
             more.append(f"* COMMENT: {remark}")
         if self.apart and not self.lines:
@@ -138,7 +123,7 @@ class Part:
 
     def title(self, title: str) -> str:
         suffix = "" if self.number is None else f" {self.number} {rate_words(self.timebase)}"
-        return _short_title(title, suffix)
+        return short_title(title, suffix)
 
     def file(self, title: str) -> ExportFile:
         """The finished file."""
@@ -160,25 +145,21 @@ class Part:
         return ExportFile(file_name(title, "edl"), "\r\n".join(written).encode("ascii"), _TEXT)
 
 
-def _short_title(title: str, suffix: str) -> str:
+def short_title(title: str, suffix: str) -> str:
     return (ascii_line(title) or "SELECTS")[: LONGEST_TITLE - len(suffix)] + suffix
-
-
-def _name(title: str, suffix: str, extension: str) -> str:
-    return file_name(_short_title(title, suffix), extension)
 
 
 def _pieces(event: Event) -> Iterable[tuple[int, int, str]]:
     """First frame of the day, length and remark: two where timecode passes midnight, as no out may precede its in.
     A day and more, which no file holds, stays one piece."""
     day = event.timebase.frames_per_day
-    start = event.source_frame % day
-    if start + event.length <= day or event.length >= day:
-        return ((start, event.length, ""),)
+    start, length = (event.clip_start + event.in_frame) % day, event.out_frame - event.in_frame
+    if start + length <= day or length >= day:
+        return ((start, length, ""),)
     today = day - start
     return (
         (start, today, "PART 1 OF 2, CUT AT MIDNIGHT"),
-        (0, event.length - today, "PART 2 OF 2, CUT AT MIDNIGHT"),
+        (0, length - today, "PART 2 OF 2, CUT AT MIDNIGHT"),
     )
 
 

@@ -31,7 +31,7 @@ def comments(event: Event) -> list[str]:
     if event.rating:
         lines.append(f"* COMMENT: RATING {event.rating}")
     if event.tags:
-        lines += _wrapped("* COMMENT: TAGS ", ", ".join(event.tags))
+        lines += _tags(event.tags)
     if event.note:
         lines += _wrapped("* COMMENT: NOTE ", event.note)
     return lines
@@ -48,6 +48,11 @@ def _names(clip: str, card: str, file: str) -> tuple[str, ...]:
             f"* COMMENT: CARD {ascii_line(card)} FILE {path}",
         )
     )
+
+
+@lru_cache(maxsize=4096)  # the same few stand on many selects
+def _tags(tags: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(_wrapped("* COMMENT: TAGS ", ", ".join(tags)))
 
 
 def cut(line: str) -> str:

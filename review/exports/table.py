@@ -6,21 +6,17 @@ A byte order mark comes first, or spreadsheets take the text for an 8-bit code p
 import csv
 import io
 import re
-from collections.abc import Callable
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Sequence
 
 from review.exports.pull import Event, ExportFile, SelectsList
 from review.exports.text import file_name, without_controls
 
-if TYPE_CHECKING:
-    from review.exports.options import ExportOptions
-
 _FORMULA = re.compile(r"\s*[=+\-@＝＋－＠]")  # some spreadsheets take the full-width signs too
 
 
-def csv_table(selects: SelectsList, options: "ExportOptions | None" = None) -> list[ExportFile]:
-    """One row for each event, in list order, under a row of column names; one file."""
-    columns = options.columns if options else COLUMNS
+def csv_table(selects: SelectsList, columns: Sequence[str] | None = None) -> list[ExportFile]:
+    """One row for each event, in list order, under a row of names of EVERY_COLUMN; one file."""
+    columns = columns or COLUMNS
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(columns)

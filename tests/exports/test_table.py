@@ -104,7 +104,7 @@ def test_whatever_people_type_every_row_and_number_is_read_back(selects):
 
 def test_columns_are_those_that_were_chosen_in_their_order():
     options = ExportOptions.read({"columns": "place,section,card,handle before,channels,kind,seconds"})
-    (file,) = csv_table(pull(event(section="Arrivals", handles=(5, 0)), event(has_picture=False)), options)
+    (file,) = csv_table(pull(event(section="Arrivals", handles=(5, 0)), event(has_picture=False)), options.columns)
     rows = list(csv.reader(io.StringIO(file.content.decode("utf-8-sig"))))
     assert rows == [
         ["place", "section", "card", "handle before", "channels", "kind", "seconds"],

@@ -1,21 +1,39 @@
-"""What is in an archive of lists: a page of plain text that says so, file by file."""
+"""An export of lists as it is handed over: where there are several, with a page of plain text that says what is in
+each, and with the table of reels, card folders and files."""
 
 import hashlib
 from collections.abc import Sequence
 from fractions import Fraction
-from typing import TYPE_CHECKING
 
-from review.exports.options import LONG, SOURCE, ExportOptions, rate_words
+from review.exports.edl import Part, edl_parts, short_title
+from review.exports.options import DEFAULTS, LONG, SOURCE, ExportOptions, rate_words
 from review.exports.pull import ExportFile, SelectsList
-from review.exports.text import ascii_line
+from review.exports.reels import as_csv, reel_table
+from review.exports.text import ascii_line, file_name
 
-if TYPE_CHECKING:
-    from review.exports.edl import Part
+_TEXT = "text/plain; charset=us-ascii"
 
 
-def manifest(
-    selects: SelectsList, parts: Sequence["Part"], files: Sequence[ExportFile], options: ExportOptions
-) -> bytes:
+def edl_export(selects: SelectsList, options: ExportOptions = DEFAULTS) -> list[ExportFile]:
+    """The lists that `cmx3600` writes; where there are several, or the table is wanted, with a manifest and the table
+    of reels, card folders and files beside them."""
+    parts = edl_parts(selects, options)
+    files = [part.file(selects.title) for part in parts]
+    if len(files) == 1 and not options.table:
+        return files
+    table = as_csv(reel_table(selects.events, options.reels))
+    return [
+        *files,
+        ExportFile(_name(selects.title, " manifest", "txt"), manifest(selects, parts, files, options), _TEXT),
+        ExportFile(_name(selects.title, " reels", "csv"), table, "text/csv; charset=utf-8"),
+    ]
+
+
+def _name(title: str, suffix: str, extension: str) -> str:
+    return file_name(short_title(title, suffix), extension)
+
+
+def manifest(selects: SelectsList, parts: Sequence[Part], files: Sequence[ExportFile], options: ExportOptions) -> bytes:
     """The files with their rates, events, record times and hashes, and why there are several."""
     seconds = sum((event.timebase.rate.seconds(event.length) for event in selects.events), start=Fraction(0))
     whole = round(seconds)
