@@ -152,10 +152,18 @@ def _owns_all(owner: Person, person: Person) -> bool:
     return owner.is_active and bool(theirs) and theirs <= owned
 
 
+def change_password(person: Person, password: str) -> int:
+    """A new password ends what the old one opened: all sessions (their digest is of the password), and all tokens.
+    Returns how many tokens ended."""
+    with transaction.atomic():
+        person.set_password(password)
+        person.save(update_fields=["password"])
+        return tokens.revoke_all(person)
+
+
 def renew_password(person: Person) -> str:
     password = fresh_password()
-    person.set_password(password)
-    person.save(update_fields=["password"])
+    change_password(person, password)
     return password
 
 

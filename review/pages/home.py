@@ -1,9 +1,11 @@
+from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.decorators import login_required
 from django.contrib.auth.views import LoginView, PasswordChangeView
 from django.shortcuts import redirect, render
 from django.urls import reverse, reverse_lazy
 
-from review import access, coverage, roles
+from review import access, coverage, people, roles, tokens
 from review.models import Production
 from review.pages.current import current_production
 from review.pages.errors import refusing
@@ -41,6 +43,16 @@ def _first_page(request, production: Production) -> str:
 class ChangePassword(PasswordChangeView):
     template_name = "review/password.html"
     success_url = reverse_lazy("home")
+
+    def form_valid(self, form):
+        ended = people.change_password(self.request.user, form.cleaned_data["new_password1"])
+        update_session_auth_hash(self.request, self.request.user)  # whoever changes it stays signed in here
+        scripts = f" {ended} token{' was' if ended == 1 else 's were'} revoked with it." if ended else ""
+        messages.info(self.request, f"Your password is changed, and you are signed out everywhere else.{scripts}")
+        return redirect(self.get_success_url())
+
+    def get_context_data(self, **context):
+        return super().get_context_data(**context, tokens=tokens.working(self.request.user).count())
 
 
 sign_in = LoginView.as_view(template_name="review/sign_in.html", redirect_authenticated_user=True)

@@ -45,7 +45,7 @@ def new_password(request, membership_id: int):
     """For somebody who lost theirs."""
     membership = _membership(request, membership_id)
     access.require(request.user, membership.production, roles.MANAGE_PEOPLE)
-    return _show_once(request, membership.person, people.renew_password_by(request.user, membership.person))
+    return _show_once(request, membership.person, people.renew_password_by(request.user, membership.person), True)
 
 
 @login_required
@@ -80,8 +80,9 @@ def _membership(request, membership_id: int) -> Membership:
     return get_object_or_404(mine.select_related("production", "person"), id=membership_id)
 
 
-def _show_once(request, person, password: str):
+def _show_once(request, person, password: str, renewed: bool = False):
     """A password is on this answer only: not in a message, which would travel in a cookie."""
-    response = render(request, "review/password_once.html", {"person": person, "password": password})
+    context = {"person": person, "password": password, "renewed": renewed}
+    response = render(request, "review/password_once.html", context)
     response["Cache-Control"] = "no-store"
     return response

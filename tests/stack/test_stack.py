@@ -135,6 +135,13 @@ def test_proxies_are_sent_by_nginx_once_django_has_said_yes(stack, owner, clip):
         assert owner.ask(behind)[0] == 404, behind
 
 
+def test_scripts_go_compressed_and_pages_do_not(stack, owner):
+    script = re.search(r'src="(/static/[^"]+\.js)"', owner.ask("/cards/?production=KB04")[2].decode())[1]
+    assert owner.ask(script, **{"Accept-Encoding": "gzip"})[1]["Content-Encoding"] == "gzip"
+    assert owner.ask(script)[1]["Content-Encoding"] is None
+    assert owner.ask("/cards/?production=KB04", **{"Accept-Encoding": "gzip"})[1]["Content-Encoding"] is None
+
+
 def owner_at_web(stack, owner) -> Visitor:
     visitor = Visitor(f"http://127.0.0.1:{stack.ports['web']}")
     for cookie in owner.cookies:

@@ -71,10 +71,23 @@ def test_a_new_password_ends_the_sessions_elsewhere_and_keeps_this_one(cast):
     assert elsewhere.get("/api/v1/clips/").status_code == 401
 
 
+def test_a_new_password_revokes_the_tokens_and_says_so_before_and_after(cast):
+    """Whoever changes it may do so because somebody else knew it, and made a token."""
+    script, other = api_of(cast.logger), api_of(cast.editor)
+    here = signed_in("logger")
+    assert "Your 1 token for scripts will be revoked" in here.get("/password/").content.decode()
+    given = {"old_password": PASSWORD, "new_password1": "another-good-one", "new_password2": "another-good-one"}
+    assert "1 token was revoked with it" in here.post("/password/", given, follow=True).content.decode()
+    assert script.get("/api/v1/clips/").status_code == 401
+    assert other.get("/api/v1/clips/").status_code == 200
+
+
 def test_a_password_from_the_owner_ends_every_session(cast):
     intruder = signed_in("logger")
+    script = api_of(cast.logger)
     people.renew_password_by(cast.owner, cast.logger)
     assert not lets_in(intruder)
+    assert script.get("/api/v1/clips/").status_code == 401
 
 
 def test_who_is_stopped_is_out_at_once(cast, a_clip):
