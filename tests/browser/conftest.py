@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable
 from copy import copy
 from dataclasses import dataclass, field
+from pathlib import Path
 from shutil import copytree
 
 import pytest
@@ -114,26 +115,36 @@ def kept(tmp_path_factory):
 
 
 @pytest.fixture
-def ready_clip(cast, make_card, root, kept):
-    """Make a clip that can be watched, as make_card does with `proxied`; the second one alike is a copy."""
+def made_once(cast, root, kept):
+    """Let the real pipeline make a card of one clip once for all tests; the second one alike is a copy."""
     folder, made = kept
 
-    def ready(name: str = "KB04-261112-A01", **about) -> Clip:
-        which = "-".join([name, *(f"{key}{value}" for key, value in sorted(about.items()))])
+    def once(which: str, make: Callable[[], Clip]) -> Clip:
         if which not in made:
-            taken_in = make_card(name, proxied=True, **about)
-            copytree(taken_in.folder, folder / which / "card")
-            copytree(media_folder(taken_in.clip.id), folder / which / "media")
-            made[which] = taken_in.card, taken_in.clip
-            return taken_in.clip
+            clip = make()
+            copytree(clip.card.folder, folder / which / "card")
+            copytree(media_folder(clip.id), folder / which / "media")
+            made[which] = copy(clip.card), copy(clip)
+            return clip
         card, clip = map(copy, made[which])
-        card.id, card.production, card.folder = None, cast.kb04, str(root / name)
+        card.id, card.production, card.folder = None, cast.kb04, str(root / Path(card.folder).name)
         card.save(force_insert=True)
         clip.id, clip.card = None, card
         clip.save(force_insert=True)
         copytree(folder / which / "card", card.folder)
         copytree(folder / which / "media", media_folder(clip.id))
         return clip
+
+    return once
+
+
+@pytest.fixture
+def ready_clip(made_once, make_card):
+    """Make a clip that can be watched, as make_card does with `proxied`."""
+
+    def ready(name: str = "KB04-261112-A01", **about) -> Clip:
+        which = "-".join([name, *(f"{key}{value}" for key, value in sorted(about.items()))])
+        return made_once(which, lambda: make_card(name, proxied=True, **about).clip)
 
     return ready
 

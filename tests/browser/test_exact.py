@@ -18,7 +18,7 @@ RATES = {
     "50": (500, "10:00:00:00"),
     "60000/1001": (600, "10:00:00:00"),
 }
-MARKS = int(os.environ.get("RUSHLIGHT_TEST_MARKS", "40"))  # a rate; 500 of them take some minutes
+MARKS = int(os.environ.get("RUSHLIGHT_TEST_MARKS", "24"))  # a rate; 500 of them take some minutes
 STILL, PLAYED = MARKS // 4, MARKS // 8  # selects of two marks each: made standing still; while playing, at each speed
 
 

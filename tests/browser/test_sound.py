@@ -6,6 +6,7 @@ Each channel of the take holds a tone of its own; what a person hears is measure
 import pytest
 from playwright.sync_api import expect
 
+from review.models import Clip
 from tests.browser.desk import Desk
 from tests.conftest import check, work_off
 from tests.media.clips import make_tones, tone
@@ -44,21 +45,24 @@ HEARD = """() => window.ears.map((ear) => {
 
 
 @pytest.fixture
-def take(cast, root):
+def take(cast, root, made_once):
     """A recorder's take with this many channels, whose names the recorder wrote where there are any."""
 
-    def make(channels: int, names: tuple[str, ...] = ()):
+    def make(channels: int) -> Clip:
         folder = root / "KB04-261112-S01"
         folder.mkdir()
         make_tones(folder / "T001.WAV", channels, seconds=40)
-        clip = check(folder, cast.kb04).clips.get()
+        card = check(folder, cast.kb04)
+        work_off()
+        return card.clips.select_related("card__production").get()
+
+    def take(channels: int, names: tuple[str, ...] = ()) -> Clip:
+        clip = made_once(f"take-{channels}", lambda: make(channels))
         clip.channel_names = list(names)
         clip.save()
-        work_off()
-        clip.refresh_from_db()
         return clip
 
-    return make
+    return take
 
 
 def desk_of(room, person, clip, **options):
@@ -81,7 +85,7 @@ def hears(desk, left: list[int], right: list[int]) -> None:
     raise AssertionError(f"{heard} is heard, not {wanted}")
 
 
-@pytest.mark.parametrize("channels", [2, 3, 4, 6, 8])
+@pytest.mark.parametrize("channels", [2, 4, 6, 8])  # a browser mixes two, four and six by rules of its own
 def test_each_channel_is_heard_alone_on_both_ears(room, cast, take, channels):
     desk = desk_of(room, cast.logger, take(channels))
     desk.press("Space")
