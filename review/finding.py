@@ -6,7 +6,9 @@ very many selects are the rows gone through in order, which then finds a page so
 """
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
+from typing import NamedTuple
 
 from django.db.models import (
     BigIntegerField,
@@ -28,38 +30,41 @@ from review.searching.asking import Question
 from review.searching.wanted import Wanted
 from review.searching.words_index import Asked
 
-RARE = 10_000  # rows that are sorted rather than gone through
+RARE = 3_000  # rows that are sorted rather than gone through; more are found soon enough in order
 MOST_CARDS = 60  # that are looked up by their marks
 
 _IN_A_DAY = DAY * 1_000_000
 
 
-def find(productions: Iterable[Production], wanted: Wanted, question: Question | None = None) -> QuerySet[Findable]:
-    """The findable selects of these productions that fit, in no order; `review.searching.pages` gives them one.
-    `question` is what the wanted text asks, if it was read already."""
+@dataclass(frozen=True)
+class Found:
+    """The selects that fit, in no order; `review.searching.pages` gives them one and counts them. Where very many have
+    all words and marks that are asked for, `some` are the ids of RARE + 1 of those, else empty."""
+
+    rows: QuerySet[Findable]
+    some: tuple[int, ...] = ()
+
+
+def find(productions: Iterable[Production], wanted: Wanted, question: Question | None = None) -> Found:
+    """The findable selects of these productions that fit. `question` is what the wanted text asks, if it was read
+    already."""
     mine = [each for each in productions if wanted.production in ("", each.code)]
     question = asking.read(wanted.text) if question is None else question
     only_signs = wanted.text and not question.words  # no word can be found by them
     cards, people, in_words = _cards(mine, wanted), _people(wanted), _in_words(mine, wanted)
     if not mine or only_signs or cards == [] or people == [] or () in in_words:
-        return Findable.objects.none()
-    rare, looked_up = _gathered(mine, wanted, Asked(question, (*in_words, *_marks(wanted, cards, people))))
-    found = Findable.objects.all() if rare is None else Findable.objects.filter(id__in=rare)
-    if (asked := Asked(question, in_words)) and not looked_up:
-        found = found.alias(padded=words_index.padded()).filter(words_index.has(asked))
-    found = _of(found, "production", [each.id for each in mine], by_index=rare is None)
+        return Found(Findable.objects.none())
+    first = _gathered(mine, wanted, Asked(question, (*in_words, *_marks(wanted, cards, people))))
+    by_index = first.rare is None
+    rows = Findable.objects.all() if by_index else Findable.objects.filter(id__in=words_index.among(first.rare))
+    if (asked := Asked(question, in_words)) and not first.looked_up:
+        rows = rows.alias(padded=words_index.padded()).filter(words_index.has(asked))
+    rows = _of(rows, "production", [each.id for each in mine], by_index)
     if cards is not None:
-        found = _of(found, "card", cards, by_index=rare is None and len(cards) == 1)
+        rows = _of(rows, "card", cards, by_index and len(cards) == 1)
     if people is not None:
-        found = _of(found, "logger", people, by_index=False)
-    return _narrowed(found, mine, wanted)
-
-
-def shown(found: QuerySet[Findable]) -> QuerySet[Findable]:
-    """With all that is shown of their selects, in a few queries."""
-    related = ("select__clip__card__production", "select__logger", "select__worth_keeping")
-    clip = found.select_related(*related).defer("words", "select__clip__probe")
-    return clip.prefetch_related("select__tags")
+        rows = _of(rows, "logger", people, by_index=False)
+    return Found(_narrowed(rows, mine, first.left), first.some)
 
 
 def _of(found: QuerySet[Findable], field: str, ids: list[int], by_index: bool) -> QuerySet[Findable]:
@@ -145,20 +150,29 @@ def _marks(wanted: Wanted, cards: list[int] | None, people: list[int] | None) ->
     return groups
 
 
-def _gathered(mine: list[Production], wanted: Wanted, asked: Asked) -> tuple[list[int] | None, bool]:
-    """The ids that fit something asked for that fits no more than RARE, None if nothing is so rare; and whether these
-    have all words and marks."""
-    if asked and len(ids := words_index.ids_with(asked, RARE + 1)) <= RARE:
-        return ids, True
-    ways: list[tuple[bool, Callable[[], list[int]]]] = [
-        (wanted.clip is not None, lambda: _ids(Findable.objects.filter(select__clip=wanted.clip))),
-        (bool(wanted.keep), lambda: _ids(Findable.objects.filter(select__worth_keeping__isnull=False))),
-        (wanted.cut == "yes", lambda: _ids(_in_cuts(mine))),
+class _Gathered(NamedTuple):
+    """`rare` are the ids that fit something asked for that fits no more than RARE, None if nothing is so rare; `left`
+    is what is wanted of them still, `looked_up` whether they have all words and marks; `some` is as in Found."""
+
+    rare: list[int] | None
+    left: Wanted
+    looked_up: bool = False
+    some: tuple[int, ...] = ()
+
+
+def _gathered(mine: list[Production], wanted: Wanted, asked: Asked) -> _Gathered:
+    some = words_index.ids_with(asked, RARE + 1) if asked else []
+    if asked and len(some) <= RARE:
+        return _Gathered(some, wanted, looked_up=True)
+    ways: list[tuple[str, bool, Callable[[], QuerySet[Findable]]]] = [
+        ("clip", wanted.clip is not None, lambda: Findable.objects.filter(select__clip=wanted.clip)),
+        ("keep", bool(wanted.keep), lambda: Findable.objects.filter(select__worth_keeping__isnull=False)),
+        ("cut", wanted.cut == "yes", lambda: _in_cuts(mine)),
     ]
-    for asked_for, gather in ways:
-        if asked_for and len(ids := gather()) <= RARE:
-            return ids, False
-    return None, False
+    for name, asked_for, gather in ways:
+        if asked_for and len(ids := _ids(gather())) <= RARE:
+            return _Gathered(ids, replace(wanted, **{name: None if name == "clip" else ""}))
+    return _Gathered(None, wanted, some=tuple(some))
 
 
 def _ids(found: QuerySet[Findable]) -> list[int]:

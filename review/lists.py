@@ -56,7 +56,7 @@ def add_found(person: Person, selects_list: SelectsList, wanted: Mapping[str, st
     """Add everything that fits these filters (of review.searching.wanted) at the end, in the order in which it was
     shot. Returns how many were new; raises Refusal for nothing, and for more than a list can hold."""
     access.require(person, selects_list.production, roles.MAKE_LISTS)
-    found = finding.find([selects_list.production], read({**wanted, "production": ""}))
+    found = finding.find([selects_list.production], read({**wanted, "production": ""})).rows
     ids = list(found.order_by("shot_at", "id").values_list("select", flat=True)[: MOST_ENTRIES + 1])
     if not ids:
         raise Refusal("Nothing fits these filters, so nothing was added; take one of them away.", "found")

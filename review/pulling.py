@@ -3,6 +3,7 @@
 A trim and a handle belong to the list; the select stays as it was marked.
 """
 
+import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
@@ -26,6 +27,7 @@ class Placed:
     entry: ListEntry
     timebase: Timebase
     milliseconds: int  # of handle
+    tags: tuple[str, ...] = ()
     shared: Shared | None = None
     twin: "Placed | None" = None
 
@@ -66,15 +68,16 @@ class Placed:
 
 def placed(selects_list: SelectsList) -> list[Placed]:
     """The list's entries in order; those whose select was deleted since are left out."""
-    entries = (
-        selects_list.entries.filter(select__deleted=None).select_related("select").prefetch_related("select__tags")
-    )
+    entries = selects_list.entries.filter(select__deleted=None).select_related("select")
     _attach(selects_list, entries)
+    tags = _tags(selects_list)
     known: dict[Timebase, Timebase] = {}  # one object each: those that write the events compare them often
     of_clip = {entry.select.clip_id: entry.select.clip.timebase for entry in entries}
     timebases = {clip: known.setdefault(timebase, timebase) for clip, timebase in of_clip.items()}
     rows = [
-        Placed(place, entry, timebases[entry.select.clip_id], selects_list.handles)
+        Placed(
+            place, entry, timebases[entry.select.clip_id], selects_list.handles, tuple(tags.get(entry.select_id, ()))
+        )
         for place, entry in enumerate(entries, 1)
     ]
     for at, found in shared([(row.clip.id, row.handled.in_frame, row.handled.out_frame) for row in rows]).items():
@@ -93,6 +96,15 @@ def _attach(selects_list: SelectsList, entries: Iterable[ListEntry]) -> None:
     for entry in entries:
         entry.section = sections.get(entry.section_id)
         entry.select.clip, entry.select.logger = clips[entry.select.clip_id], people[entry.select.logger_id]
+
+
+def _tags(selects_list: SelectsList) -> dict[uuid.UUID, list[str]]:
+    """Select id -> the names of its tags, in their order."""
+    pairs = Select.tags.through.objects.filter(select__in=selects_list.entries.values("select"))
+    names: dict[uuid.UUID, list[str]] = {}
+    for select_id, name in pairs.order_by("tag__group", "tag__name").values_list("select", "tag__name"):
+        names.setdefault(select_id, []).append(name)
+    return names
 
 
 def _in_bulk(rows: QuerySet, ids: Iterable[int]) -> dict:
@@ -146,7 +158,7 @@ def _event(row: Placed) -> Event:
         has_picture=clip.kind == clip.Kind.VIDEO,
         channels=clip.channels,
         source_timecode=clip.has_source_timecode,
-        tags=tuple(tag.name for tag in select.tags.all()),
+        tags=row.tags,
         note=select.note,
         rating=select.rating,
         logger=str(select.logger),

@@ -44,7 +44,7 @@ def find(cast, marked):
 
     def by(person=cast.producer, **asked):
         found = finding.find(access.productions(person), wanted.read(asked))
-        return sorted(row.select.note.split(":")[0] for row in found)
+        return sorted(row.select.note.split(":")[0] for row in found.rows)
 
     return by
 
@@ -286,6 +286,16 @@ def test_counting_stops_where_nobody_counts(many):
     assert pages.count(many) == (23, True)
     assert pages.count(many, 23) == (23, True)
     assert pages.count(many, 22) == (22, False)
+
+
+def test_counting_is_right_whether_some_are_enough_or_not(cast, many, monkeypatch):
+    monkeypatch.setattr(finding, "RARE", 8)
+    found = finding.find([cast.kb04], wanted.read({"rating": "1"}))
+    assert len(found.some) == 9
+    for most, counted in ((5, (5, False)), (8, (8, False)), (9, (9, False)), (17, (17, True))):
+        assert pages.count(found.rows, most, found.some) == counted
+    found = finding.find([cast.kb04], wanted.read({"rating": "1", "shorter": "12"}))  # none of which is so short
+    assert found.some and pages.count(found.rows, 5, found.some) == (0, True)
 
 
 def test_shoot_days_are_counted_from_the_first(find, cast):

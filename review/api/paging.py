@@ -1,10 +1,10 @@
-from django.db.models import QuerySet
 from rest_framework.pagination import PageNumberPagination
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.utils.urls import remove_query_param, replace_query_param
 
-from review.models import Findable, Select
+from review.finding import Found
+from review.models import Select
 from review.searching import pages
 
 
@@ -24,16 +24,16 @@ class KeyPages(Pages):
     MOST_COUNTED = 10_000
     _CURSORS = ("after", "before", "page")
 
-    def paginate_found(self, found: QuerySet[Findable], sort: str, request: Request) -> list[Select]:
+    def paginate_found(self, found: Found, sort: str, request: Request) -> list[Select]:
         """The selects of the page that is asked for."""
         self.request, query = request, request.query_params
-        self.count, self.counted_all = pages.count(found, self.MOST_COUNTED)
+        self.count, self.counted_all = pages.count(found.rows, self.MOST_COUNTED, found.some)
         if "page" in query:
-            rows = super().paginate_queryset(pages.ordered(found, sort), request)
+            rows = super().paginate_queryset(pages.shown(pages.ordered(found.rows, sort)), request)
             self.links = self.get_next_link(), self.get_previous_link()
             return [row.select for row in rows]
         cursors = {name: query.get(name, "") for name in ("after", "before")}
-        page = pages.page(found, sort, self.get_page_size(request), **cursors)
+        page = pages.page(found.rows, sort, self.get_page_size(request), **cursors)
         self.links = self._link("after", page.after), self._link("before", page.before)
         return [row.select for row in page.rows]
 

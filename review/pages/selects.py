@@ -34,8 +34,8 @@ def selects(request):
     question = asking.read(asked.text)
     found = finding.find([production], asked, question)
     cursors = {name: request.GET.get(name, "") for name in ("after", "before")}
-    page = pages.page(finding.shown(found), asked.sort, A_PAGE, **cursors)
-    number, counted_all = pages.count(found)
+    page = pages.page(found.rows, asked.sort, A_PAGE, **cursors)
+    number, counted_all = pages.count(found.rows, some=found.some)
     view = request.GET.get("view", "")
     filters = {name: str(request.GET.get(name, "")) for name in wanted.FILTERS}
     looked = any(filters[name] for name in wanted.FILTERS if name not in ("production", "sort"))

@@ -9,7 +9,7 @@ from review.searching.forms import forms
 MOST_WORDS = 12  # of one question
 
 # They are in every sentence and say nothing of a picture. A question of nothing else asks for them after all.
-_LITTLE = {
+LITTLE = {
     *("a", "an", "and", "are", "as", "at", "be", "but", "by", "for", "from", "he", "her", "his", "i", "in", "into"),
     *("is", "it", "its", "of", "on", "or", "our", "she", "that", "the", "their", "them", "then", "there", "they"),
     *("this", "to", "was", "we", "were", "where", "while", "with", "you"),
@@ -45,7 +45,7 @@ class Question:
 def read(text: str) -> Question:
     asked = list(dict.fromkeys(folding.words(text)))
     # The s that an apostrophe leaves behind says nothing either.
-    kept = [word for word in asked if word not in _LITTLE and not (word == "s" and len(asked) > 1)] or asked
+    kept = [word for word in asked if word not in LITTLE and not (word == "s" and len(asked) > 1)] or asked
     taken = kept[:MOST_WORDS]
     left_out = tuple(word for word in asked if word not in taken and word != "s")
     return Question(tuple(Word(word, tuple(sorted(forms(word)))) for word in taken), left_out)

@@ -2,6 +2,7 @@
 
 import difflib
 from dataclasses import dataclass, replace
+from itertools import combinations, islice
 
 from review import finding
 from review.models import FindableWord, Production
@@ -10,6 +11,7 @@ from review.searching.asking import Question, Word
 from review.searching.wanted import Wanted
 
 MOST_COMPARED = 4_000  # words of the production
+MOST_TRIED = 12  # ways of leaving out so many words
 _ALIKE = 0.7
 _ONLY_WORDS = ("production", "text", "sort")
 
@@ -33,6 +35,7 @@ class Nothing:
     without: list[Way]  # of one word each, where all are known
     alone: list[Way]  # each known word by itself, where nothing else helps
     unfiltered: Way | None
+    elsewhere: list[Way]  # without the filters, where they let no word through: as many of them as can be
 
 
 def look(production: Production, wanted: Wanted) -> Nothing:
@@ -40,7 +43,7 @@ def look(production: Production, wanted: Wanted) -> Nothing:
     missing = [word for word in question.words if not _any(production, word)]
     there = [word for word in question.words if word not in missing]
     unknown = {word.text: _nearly(production, wanted, question, word) for word in missing}
-    known, without, alone, unfiltered = [], [], [], []
+    known, without, alone, unfiltered, elsewhere = [], [], [], [], []
     if missing and there:
         known = _finding([_way(production, wanted, " ".join(word.text for word in there), "")])
     elif len(there) > 1:
@@ -50,7 +53,18 @@ def look(production: Production, wanted: Wanted) -> Nothing:
     words_alone = Wanted(**{name: getattr(wanted, name) for name in _ONLY_WORDS})
     if words_alone != wanted and not missing:
         unfiltered = _finding([_way(production, words_alone, wanted.text, "")])
-    return Nothing(unknown, next(iter(known), None), without, alone, next(iter(unfiltered), None))
+    if words_alone != wanted and there and not (known or without or alone or unfiltered):
+        elsewhere = _most(production, words_alone, there)
+    return Nothing(unknown, next(iter(known), None), without, alone, next(iter(unfiltered), None), elsewhere)
+
+
+def _most(production: Production, wanted: Wanted, words: list[Word]) -> list[Way]:
+    """As many of the words together as find something: a moment is often remembered with a word too many."""
+    for many in range(len(words), 0, -1):
+        some = islice(combinations((word.text for word in words), many), MOST_TRIED)
+        if ways := _finding([_way(production, wanted, " ".join(each), "") for each in some]):
+            return ways
+    return []
 
 
 def _finding(ways: list[Way]) -> list[Way]:
@@ -58,22 +72,24 @@ def _finding(ways: list[Way]) -> list[Way]:
 
 
 def _any(production: Production, word: Word) -> bool:
-    return pages.count(finding.find([production], Wanted(text=word.text), Question((word,))), 1)[0] > 0
+    return finding.find([production], Wanted(text=word.text), Question((word,))).rows.exists()
 
 
 def _way(production: Production, wanted: Wanted, text: str, word: str) -> Way:
     other = replace(wanted, text=text)
-    return Way(other, word, *pages.count(finding.find([production], other)))
+    found = finding.find([production], other)
+    return Way(other, word, *pages.count(found.rows, some=found.some))
 
 
 def _nearly(production: Production, wanted: Wanted, question: Question, word: Word) -> list[Way]:
     """The same with a word of the production that is nearly this one; those that find something, the nearest first."""
-    known = FindableWord.objects.filter(production=production, word__startswith=word.text[:1])
+    of_production = FindableWord.objects.filter(production=production).exclude(word__in=asking.LITTLE)
+    known = of_production.filter(word__startswith=word.text[:1])
     # The words that begin alike are the likelier, and whoever misspells the first letter is helped by the rest.
     words = list(known.order_by("word").values_list("word", flat=True)[:MOST_COMPARED])
     near = difflib.get_close_matches(word.text, words, n=3, cutoff=_ALIKE)
     if not near:
-        more = FindableWord.objects.filter(production=production).order_by("word")
+        more = of_production.order_by("word")
         near = difflib.get_close_matches(
             word.text, more.values_list("word", flat=True)[:MOST_COMPARED], n=3, cutoff=_ALIKE
         )

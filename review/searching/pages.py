@@ -3,12 +3,14 @@ whatever was marked meanwhile."""
 
 import base64
 import binascii
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.db.models import Q, QuerySet
 
 from review.models import Findable
 from review.refusals import Refusal
+from review.searching import words_index
 
 MOST_COUNTED = 1_000
 
@@ -28,16 +30,23 @@ class Page:
     after: str | None
 
 
+def shown(rows: QuerySet[Findable]) -> QuerySet[Findable]:
+    """With all that is shown of their selects, in a few queries."""
+    related = ("select__clip__card__production", "select__logger", "select__worth_keeping")
+    return rows.select_related(*related).defer("words", "select__clip__probe").prefetch_related("select__tags")
+
+
 def page(found: QuerySet[Findable], sort: str, size: int, *, after: str = "", before: str = "") -> Page:
-    """The `size` rows after a cursor, or before one, or the first. Raises Refusal for a cursor that is none."""
+    """The `size` rows after a cursor, or before one, or the first, as `shown`. Raises Refusal for a cursor that is
+    none."""
     backwards = bool(before) and not after
     order = [(name.lstrip("-"), name.startswith("-") != backwards) for name in _ORDER[sort]]
     if cursor := after or before:
         found = found.filter(_beyond(order, _read(cursor, len(order))))
-    found = found.order_by(*(f"-{name}" if down else name for name, down in order))
-    # First which rows, then what is shown of them: not of all that have to be put in order.
-    ids = list(found.values_list("id", flat=True)[: size + 1])
-    more, rows = len(ids) > size, list(found.filter(id__in=ids[:size]))
+    ordering = [f"-{name}" if down else name for name, down in order]
+    # First which rows, then what is shown of them: not of all that have to be put in order, nor asked twice.
+    ids = list(found.order_by(*ordering).values_list("id", flat=True)[: size + 1])
+    more, rows = len(ids) > size, list(shown(Findable.objects.filter(id__in=ids[:size])).order_by(*ordering))
     if backwards:
         rows.reverse()
     # Where one came from there is something, unless the page was left empty.
@@ -54,10 +63,17 @@ def ordered(found: QuerySet[Findable], sort: str) -> QuerySet[Findable]:
     return found.order_by(*_ORDER[sort])
 
 
-def count(found: QuerySet[Findable], most: int = MOST_COUNTED) -> tuple[int, bool]:
-    """How many there are, and whether that is all: beyond `most` nobody counts."""
-    counted = len(found.order_by().values_list("id", flat=True)[: most + 1])
+def count(found: QuerySet[Findable], most: int = MOST_COUNTED, some: Sequence[int] = ()) -> tuple[int, bool]:
+    """How many there are, and whether that is all: beyond `most` nobody counts. Among the ids of `some`, if there are
+    any, it is looked first: they may be enough."""
+    if len(some) > most and len(_any_of(found.filter(id__in=words_index.among(some)), most + 1)) > most:
+        return most, False
+    counted = len(_any_of(found, most + 1))
     return min(counted, most), counted <= most
+
+
+def _any_of(found: QuerySet[Findable], many: int) -> QuerySet[Findable]:
+    return found.order_by().values_list("id", flat=True)[:many]
 
 
 def _beyond(order: list[tuple[str, bool]], values: list[int]) -> Q:

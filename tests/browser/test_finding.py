@@ -147,6 +147,9 @@ def test_what_is_found_is_pulled_by_key_by_box_and_whole(room, cast, three):
     page.locator("#add-all").click()
     expect(page.locator("#added")).to_have_text("3 added to best")
     assert set(pulled()) == {each.id for each in three}
+    lists.make(cast.editor, cast.kb04, "another")
+    page.reload()
+    expect(page.locator("#target option:checked")).to_have_text("best")
 
 
 def test_the_same_moment_on_another_camera_is_one_key_away(room, cast, three):
@@ -169,7 +172,9 @@ def test_what_is_played_here_counts_as_watched(room, cast, three):
     with page.expect_response(re.compile("/watched/")):
         pass
     (seen,) = WatchedRange.objects.filter(clip=three[0].clip_id, person=cast.editor)
-    assert seen.manner == "watched" and 10 <= seen.in_frame <= 12 and 33 <= seen.out_frame <= 35
+    assert (
+        seen.manner == "watched" and 10 <= seen.in_frame <= 12 and 33 <= seen.out_frame <= 37
+    )  # a busy machine stops late
 
 
 def test_playing_on_fetches_the_next_page(room, cast, clips):

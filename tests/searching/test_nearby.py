@@ -66,6 +66,19 @@ def test_what_the_filters_keep_away(look):
     assert look(rating="5").unfiltered.number == 3
 
 
+def test_as_much_of_it_as_there_is_where_the_filters_keep_all_away(look):
+    found = look(text="laughs gate settles", rating="5")
+    assert (found.without, found.alone, found.unfiltered) == ([], [], None)
+    assert [(way.wanted.text, way.wanted.rating, way.number) for way in found.elsewhere] == [("laughs gate", None, 1)]
+    found = look(text="laughs settles zebra", rating="5")
+    assert [(way.wanted.text, way.number) for way in found.elsewhere] == [("laughs", 1), ("settles", 1)]
+    assert look(text="zebra", rating="5").elsewhere == [] and look(text="gull", rating="5").elsewhere == []
+
+
+def test_little_words_are_not_offered_for_another(look):
+    assert look(text="thee").unknown == {"thee": []}
+
+
 def test_the_page_says_it(cast, look):
     page = see(cast.editor, "/selects/?production=KB04&text=settels&camera=A")
     assert "No select of KB04 has “<b>settels</b>”" in page and "?production=KB04&amp;text=settles&amp;camera=A" in page

@@ -52,7 +52,10 @@ export class ListRows {
   /** Places and running times, as the rows are now. */
   count() {
     const rows = this.all;
-    rows.forEach((row, at) => (row.cells[0].textContent = at + 1));
+    rows.forEach((row, at) => {
+      const place = row.firstElementChild.firstChild; // most stay: to write a thousand again takes longer than a key may
+      if (place.data !== String(at + 1)) place.data = at + 1;
+    });
     for (const link of this.#list.querySelectorAll(".twice a")) {
       const twin = document.getElementById(link.hash.slice(1));
       if (twin) link.textContent = twin.cells[0].textContent;

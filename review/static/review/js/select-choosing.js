@@ -14,6 +14,8 @@ export class Choosing {
     this.#form = form;
     this.#facts = facts;
     this.#target = form.querySelector("#target");
+    const before = sessionStorage.getItem(this.#memory);
+    if ([...this.#target.options].some(({ value }) => value && value === before)) this.#target.value = before;
     form.addEventListener("change", (event) => this.#changed(event.target));
     form.addEventListener("submit", (event) => (event.preventDefault(), this.#addChosen()));
     form.querySelector("#add-all")?.addEventListener("click", () => this.#addAll());
@@ -39,6 +41,7 @@ export class Choosing {
         this.#target.add(new Option(made.name, made.id), 0);
         this.#target.value = made.id;
       }
+      sessionStorage.setItem(this.#memory, this.#target.value);
       this.show();
       return true;
     } catch (problem) {
@@ -78,6 +81,11 @@ export class Choosing {
     } finally {
       button.disabled = false;
     }
+  }
+
+  // The list that was added to last: the next search adds to it as well.
+  get #memory() {
+    return `rushlight-list-${this.#facts.production}`;
   }
 
   get #boxes() {

@@ -24,6 +24,7 @@ import { Pace } from "./pace.js";
 import { Player } from "./player.js";
 import { Proofs } from "./proofs.js";
 import { showSending } from "./saved-line.js";
+import { SecondLook } from "./second-look.js";
 import { Seen } from "./seen.js";
 import { sendSelect } from "./select-calls.js";
 import { SelectList } from "./select-list.js";
@@ -158,6 +159,9 @@ function act(intent) {
 bind(document, (key) => keys.rowOf(key), act, (letter) => Boolean(marking.subject && form?.toggleKey(letter)));
 bindButtons(document, act, keys);
 bindStints(page("stints"), facts, label, say);
+const chosen = () => marks.get(marking.active);
+const eyes = new SecondLook({ facts, asked: page("eyes"), dialog: page("eyes-dialog"), label, chosen, say });
+page("ask-eyes")?.addEventListener("click", () => eyes.open());
 page("clap-button")?.addEventListener("click", () => clap.open());
 page("remark").addEventListener("keydown", ({ key }) => ["Enter", "Escape"].includes(key) && (page("remark").blur(), backToPage()));
 loop?.addEventListener("change", () => page("loop")?.setAttribute("aria-pressed", String(loop.on)));
