@@ -27,11 +27,14 @@ from review.seen_sums import seen_of_each
 
 @dataclass(frozen=True)
 class Difference:
-    """Frames that one of the two marked and the other, who watched them, did not."""
+    """Frames that one of the two marked and the other, who watched them, did not; `before` or `after` frames that both
+    did, if they touch such."""
 
     marked_by: str
     in_frame: int
     out_frame: int
+    before: bool = False
+    after: bool = False
 
     @property
     def frames(self) -> int:
@@ -41,7 +44,7 @@ class Difference:
 @dataclass(frozen=True)
 class Agreement:
     """Of two people on one clip. Counts are frames, but for `finds` (how many selects each has there) and `same`
-    (how many of them are the same find)."""
+    (how many of them are the same find). `watched` and `marked` are ranges: what both watched, and what each marked."""
 
     names: tuple[str, str]
     both_watched: int
@@ -50,6 +53,8 @@ class Agreement:
     finds: tuple[int, int]
     same: int
     differences: list[Difference]
+    watched: list[FrameRange]
+    marked: tuple[list[FrameRange], list[FrameRange]]
 
     @property
     def share(self) -> float | None:
@@ -67,8 +72,9 @@ def compare(
     kept = [[part for mark in marks if (part := _within(mark, both))] for marks in marked]
     one, other = (frames.union(each for part in parts for each in part) for parts in kept)
     shared = frames.intersect(one, other)
+    begin, end = ({getattr(each, edge) for each in shared} for edge in ("in_frame", "out_frame"))
     differences = [
-        Difference(name, *stretch)
+        Difference(name, *stretch, before=stretch.out_frame in begin, after=stretch.in_frame in end)
         for name, mine, theirs in ((names[0], one, other), (names[1], other, one))
         for stretch in frames.subtract(mine, theirs)
     ]
@@ -80,6 +86,8 @@ def compare(
         (len(kept[0]), len(kept[1])),
         _same_finds(*kept),
         sorted(differences, key=lambda each: (each.in_frame, each.marked_by)),
+        both,
+        (one, other),
     )
 
 

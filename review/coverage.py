@@ -12,8 +12,8 @@ from functools import cache
 
 from django.db.models import Count, F, Q, QuerySet, Sum
 
-from review import frames, news
-from review.models import Card, Clip, Person, Production, SecondLook, SeenBy, Select, Stint, WatchedRange
+from review import news
+from review.models import Card, Clip, Production, SecondLook, SeenBy, Select
 from review.remembered import Remembered
 from review.timecode import Rate, Timebase
 
@@ -58,8 +58,7 @@ class Coverage:
     by_person: dict[str, Sums] = field(default_factory=dict)  # what each watched, and skimmed without watching
 
     def _seconds(self, what: str) -> Fraction:
-        parts = [base.rate.seconds(count) for base, part in self.bases.items() if (count := getattr(part, what))]
-        return sum(parts[1:], parts[0]) if parts else Fraction(0)
+        return _seconds(self.bases, what)
 
     @property
     def shot(self) -> Fraction:
@@ -85,6 +84,18 @@ class Coverage:
     def twice(self) -> Fraction:
         return self._seconds("twice")
 
+    def most(self, what: str) -> list[str]:
+        """The people who "watched" or "skimmed" some, whoever did most of it first."""
+        sums = {
+            name: sum(getattr(part, what) * base.rate.denominator / base.rate.numerator for base, part in bases.items())
+            for name, bases in self.by_person.items()
+        }
+        return sorted((name for name, seconds in sums.items() if seconds), key=lambda name: (-sums[name], name))
+
+    def by(self, name: str, what: str) -> Fraction:
+        """Seconds that one person "watched" or "skimmed"."""
+        return _seconds(self.by_person.get(name, {}), what)
+
     @property
     def people(self) -> dict[str, Fraction]:
         """Seconds watched by each person."""
@@ -96,11 +107,8 @@ class Coverage:
         return self._of_people("skimmed")
 
     def _of_people(self, what: str) -> dict[str, Fraction]:
-        found = {}
-        for name, bases in sorted(self.by_person.items()):
-            if any(getattr(part, what) for part in bases.values()):
-                found[name] = Coverage(bases)._seconds(what)
-        return found
+        found = {name: self.by(name, what) for name in sorted(self.by_person)}
+        return {name: seconds for name, seconds in found.items() if seconds}
 
     def share(self, seconds: Fraction) -> float:
         """Per cent of what was shot, 0 to 100."""
@@ -125,6 +133,11 @@ class Coverage:
         part.add(Frames(watched=watched, skimmed=skimmed))
 
 
+def _seconds(bases: Sums, what: str) -> Fraction:
+    parts = [base.rate.seconds(count) for base, part in bases.items() if (count := getattr(part, what))]
+    return sum(parts[1:], parts[0]) if parts else Fraction(0)
+
+
 def _add(bases: Sums, others: Sums) -> None:
     for base, part in others.items():
         mine = bases.get(base)
@@ -134,20 +147,21 @@ def _add(bases: Sums, others: Sums) -> None:
 
 
 @cache
-def _base(numerator: int, denominator: int, drop: bool) -> Timebase:
+def timebase(numerator: int, denominator: int, drop: bool) -> Timebase:
     return Timebase(Rate(numerator, denominator), drop)
 
 
 @dataclass(frozen=True)
 class Stretch:
     """Frames [in_frame, out_frame) of a clip that nobody has watched; `skimmed` if somebody skimmed them, by the names
-    that have been looked up."""
+    that have been looked up, as those of who holds any of them for a first look."""
 
     clip: Clip
     in_frame: int
     out_frame: int
     skimmed: bool = False
     skimmed_by: tuple[str, ...] = ()
+    held_by: tuple[str, ...] = ()
 
     @property
     def frames(self) -> int:
@@ -168,10 +182,12 @@ def counts(production: Production, clip: str = "") -> Q:
     return Q(**{f"{clip}card__production": production, f"{clip}card__state__in": Card.TRUSTED})
 
 
-def grouped(column: str, condition: Callable[[str], Q], *, people: bool = True, marked_by: str = "") -> dict:
+def grouped(
+    column: str, condition: Callable[[str], Q], *, people: bool = True, selects: bool = True, marked_by: str = ""
+) -> dict:
     """The coverage of the clips that fit, by one of their columns ("card", "card__camera"). `condition` gives the
-    condition for rows whose clip is reached by a prefix, as `counts` does. Without `people`, not who saw what; with
-    `marked_by`, only the selects of that person are counted."""
+    condition for rows whose clip is reached by a prefix, as `counts` does. Without `people`, not who saw what; without
+    `selects`, not how many there are; with `marked_by`, only the selects of that person are counted."""
     found: dict = {}
 
     def of(row) -> Coverage:
@@ -179,17 +195,18 @@ def grouped(column: str, condition: Callable[[str], Q], *, people: bool = True, 
 
     clips = Clip.objects.filter(condition("")).order_by().values_list(column, *_BASE)
     for row in clips.annotate(Sum("frames"), Sum("watched_frames"), Sum("skimmed_frames"), Count("id")):
-        of(row).put(_base(*row[1:4]), shot=row[4], watched=row[5], skimmed=row[6])
+        of(row).put(timebase(*row[1:4]), shot=row[4], watched=row[5], skimmed=row[6])
         of(row).clips += row[7]
     columns = [f"clip__{each}" for each in (column, *_BASE)]
     looks = SecondLook.objects.filter(condition("clip__"), ended_at=None).order_by().values_list(*columns)
     for row in looks.annotate(Sum("out_frame"), Sum("in_frame"), Sum("seen_frames")):
-        of(row).put(_base(*row[1:4]), asked=row[4] - row[5], twice=row[6])
-    selects = Select.objects.filter(condition("clip__"), deleted=None).order_by().values_list(columns[0])
-    if marked_by:
-        selects = selects.filter(logger__username=marked_by)
-    for row in selects.annotate(Count("id")):
-        of(row).selects += row[1]
+        of(row).put(timebase(*row[1:4]), asked=row[4] - row[5], twice=row[6])
+    if selects:
+        marked = Select.objects.filter(condition("clip__"), deleted=None).order_by().values_list(columns[0])
+        if marked_by:
+            marked = marked.filter(logger__username=marked_by)
+        for row in marked.annotate(Count("id")):
+            of(row).selects += row[1]
     if people:
         add_people(found, column, condition)
     return found
@@ -205,17 +222,21 @@ def add_people(groups: dict, column: str, condition: Callable[[str], Q]) -> None
     rows = seen.values_list(*columns, "person__username").annotate(Sum("watched_frames"), Sum("skimmed_frames"))
     for row in rows:
         if row[0] in groups:
-            groups[row[0]].put_person(row[4], _base(*row[1:4]), row[5], row[6])
+            groups[row[0]].put_person(row[4], timebase(*row[1:4]), row[5], row[6])
 
 
-def by_card(production: Production, only: Card | None = None) -> dict[Card, Coverage]:
-    """Every trusted card's coverage, in the order of the cards; or that of one."""
+def by_card(
+    production: Production, only: Card | None = None, *, day: date | None = None, people: bool = True
+) -> dict[Card, Coverage]:
+    """Every trusted card's coverage, in the order of the cards; or that of one, or of those of a shoot day. Without
+    `people`, not who saw what."""
+    which = {name: each for name, each in (("id", only and only.id), ("shoot_date", day)) if each is not None}
 
     def condition(clip: str) -> Q:
-        return counts(production, clip) & (Q(**{f"{clip}card": only}) if only else Q())
+        return counts(production, clip) & Q(**{f"{clip}card__{name}": each for name, each in which.items()})
 
-    found = grouped("card", condition)
-    cards = production.cards.filter(state__in=Card.TRUSTED, **({"id": only.id} if only else {}))
+    found = grouped("card", condition, people=people)
+    cards = production.cards.filter(state__in=Card.TRUSTED, **which)
     return {card: found.get(card.id, Coverage()) for card in cards}
 
 
@@ -223,13 +244,13 @@ _CARDS = Remembered(most=8)
 
 
 def by_card_as_known(production: Production) -> dict[Card, Coverage]:
-    """As `by_card`, for pages that many have open: worked out once for everything that is new."""
-    return _CARDS.get(production.id, news.version(production), lambda: by_card(production))
+    """As `by_card` without people, for pages that many have open: worked out once for everything that is new."""
+    return _CARDS.get(production.id, news.version(production), lambda: by_card(production, people=False))
 
 
 def whole(production: Production) -> Coverage:
     """The coverage of the whole production, without who saw what: for where only the sums are shown."""
-    return total(grouped("card__production", lambda clip: counts(production, clip), people=False).values())
+    return total(by_card_as_known(production).values())
 
 
 def total(parts: Iterable[Coverage]) -> Coverage:
@@ -256,50 +277,3 @@ def _regrouped(cards: dict[Card, Coverage], key) -> dict:
 
 def anything_unseen(production: Production) -> bool:
     return footage(production).filter(frames__gt=F("watched_frames") + F("skimmed_frames")).exists()
-
-
-def next_unwatched(production: Production, person: Person, after: Clip | None = None) -> Stretch | None:
-    """The first unseen frames for this person: of what they hold, in its order; then, in shooting order, of what
-    nobody holds. Each goes on from the clip `after` and comes round to the start."""
-    return _next_held(production, person, after) or _next_free(production, after)
-
-
-def _next_held(production: Production, person: Person, after: Clip | None) -> Stretch | None:
-    mine = Stint.objects.filter(logger=person, ended_at=None, clip__in=footage(production))
-    mine = mine.filter(clip__proxy_state__in=Clip.PLAYABLE).order_by("place", "clip", "in_frame")
-    seen: dict[int, list[tuple[int, int]]] = {}
-    own: dict[int, list[tuple[int, int]]] = {}
-    rows = WatchedRange.objects.filter(clip__in=mine.order_by().values("clip")).order_by()
-    for clip_id, who, start, end in rows.values_list("clip", "person", "in_frame", "out_frame"):
-        seen.setdefault(clip_id, []).append((start, end))
-        if who == person.id:
-            own.setdefault(clip_id, []).append((start, end))
-    heavy = ("clip__probe", "clip__files", "clip__file_frames", "clip__sound_files", "clip__sidecars")
-    stints = list(mine.select_related("clip__card").defer(*heavy))
-    here = max((at for at, stint in enumerate(stints) if after and stint.clip_id == after.id), default=-1)
-    for stint in stints[here + 1 :] + stints[: here + 1]:
-        wanted = frames.intersect([(stint.in_frame, stint.out_frame)], [(0, stint.clip.watchable_frames)])
-        # A second look is for this person's eyes, whoever has seen it before.
-        if left := frames.subtract(wanted, (own if stint.second else seen).get(stint.clip_id, ())):
-            return Stretch(stint.clip, *left[0])
-    return None
-
-
-def _next_free(production: Production, after: Clip | None) -> Stretch | None:
-    order = (F("card__shoot_date").asc(nulls_last=True), "start_frame", "card__camera", "id")
-    ready = footage(production).filter(proxy_state__in=Clip.PLAYABLE).order_by(*order)
-    places = {clip_id: place for place, clip_id in enumerate(ready.values_list("id", flat=True))}
-    here = places.get(after.id, -1) if after else -1
-    taken: dict[int, list[tuple[int, int]]] = {}
-    held = Stint.objects.filter(clip__card__production=production, ended_at=None, second=False).order_by()
-    for clip_id, start, end in held.values_list("clip", "in_frame", "out_frame"):
-        taken.setdefault(clip_id, []).append((start, end))
-    unseen = dict(ready.filter(frames__gt=F("watched_frames") + F("skimmed_frames")).values_list("id", "frames"))
-    for clip_id in sorted(unseen, key=lambda each: (places[each] <= here, places[each])):
-        if clip_id in taken and not frames.gaps(taken[clip_id], unseen[clip_id]):
-            continue  # all of it is held: the usual case by far, so it is told without asking the database
-        clip = Clip.objects.select_related("card").get(id=clip_id)
-        seen = clip.watched_ranges.values_list("in_frame", "out_frame")
-        if free := frames.gaps([*seen, *taken.get(clip_id, ())], clip.watchable_frames):
-            return Stretch(clip, *free[0])
-    return None

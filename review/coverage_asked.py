@@ -11,6 +11,7 @@ from review import story_footage
 from review.coverage import counts
 from review.models import Production
 from review.refusals import Refusal
+from review.searching.words_index import among
 
 BY = ("card", "camera", "day", "story", "logger")
 STATES = {
@@ -80,7 +81,7 @@ class Asked:
             if self.card:
                 found &= Q(**{f"{clip}card__name": self.card})
             if story is not None:
-                found &= Q(**{f"{clip or 'pk'}".removesuffix("__") + "__in": story})
+                found &= Q(**{f"{clip or 'pk'}".removesuffix("__") + "__in": among(sorted(story))})
             if self.state:
                 found &= _in_state(self.state, clip)
             return found

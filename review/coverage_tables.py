@@ -2,6 +2,7 @@
 
 import csv
 import io
+from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -10,10 +11,11 @@ from django.db.models import Count
 from review import coverage, roles, story_footage
 from review.coverage import Coverage, Frames
 from review.coverage_asked import Asked, Condition
+from review.coverage_by_story import Columns
 from review.exports import ExportFile
 from review.exports.table import cell
 from review.exports.text import file_name
-from review.models import Card, Membership, Production, SeenBy, Select
+from review.models import Card, Membership, Person, Production, Select
 from review.timecode import Timebase
 
 _COLUMNS = {"card": "card", "camera": "card__camera", "day": "card__shoot_date"}
@@ -49,22 +51,32 @@ def table(production: Production, asked: Asked, *, people: bool = True) -> Table
     """Without `people`, rows that can be many come without who saw what: see `name_people`."""
     condition = asked.condition(production)
     if asked.by in _COLUMNS:
-        named = people or bool(asked.person)  # of one person, that is what is counted
-        found = coverage.grouped(_COLUMNS[asked.by], condition, people=named, marked_by=asked.person)
+        if people or asked.narrowed or asked.person:
+            named = people or bool(asked.person)  # of one person, that is what is counted
+            found = coverage.grouped(_COLUMNS[asked.by], condition, people=named, marked_by=asked.person)
+        else:
+            found = _as_known(production, asked.by)
         rows = _named(production, asked.by, found)
         made = Table(asked, rows, coverage.total(row.coverage for row in rows))
+    elif asked.by == "logger":
+        made = _by_logger(production, asked, condition)
     else:
-        whole = coverage.total(coverage.grouped("card__production", condition, marked_by=asked.person).values())
-        if asked.by == "logger":
-            made = Table(asked, _by_logger(production, asked, whole, condition), whole)
-        else:
-            rows, shared = _by_story(production, asked, condition)
-            made = Table(asked, rows, whole, shared)
+        made = _by_story(production, asked, condition)
     if asked.person:
         for part in (made.total, *(row.coverage for row in made.rows)):
             _narrow_to(asked.person, part)
     _sort(made.rows, asked.sort)
     return made
+
+
+def _as_known(production: Production, by: str) -> dict:
+    """What coverage.grouped finds of the whole production, made of what is remembered of its cards."""
+    found: dict = {}
+    for card, part in coverage.by_card_as_known(production).items():
+        if part.clips:
+            key = {"card": card.id, "day": card.shoot_date, "camera": card.camera}[by]
+            found.setdefault(key, Coverage()).add(part)
+    return found
 
 
 def name_people(production: Production, asked: Asked, rows: list[Row]) -> None:
@@ -95,16 +107,16 @@ def _named(production: Production, by: str, found: dict) -> list[Row]:
     return [Row(camera or "?", camera or "?", found[camera]) for camera in sorted(found)]
 
 
-def _by_logger(production: Production, asked: Asked, whole: Coverage, condition: Condition) -> list[Row]:
+def _by_logger(production: Production, asked: Asked, condition: Condition) -> Table:
     """What each person saw of all of it; those who saw nothing are there if they are loggers."""
+    whole = coverage.total(coverage.grouped("card__production", condition, selects=False).values())
     loggers = Membership.objects.filter(production=production, role=roles.LOGGER, person__is_active=True)
     names = {*whole.by_person, *loggers.values_list("person__username", flat=True)}
-    selects = dict(
-        Select.objects.filter(condition("clip__"), deleted=None)
-        .order_by()
-        .values_list("logger__username")
-        .annotate(Count("id"))
-    )
+    marked = Select.objects.filter(condition("clip__"), deleted=None).order_by().values_list("logger")
+    counts = dict(marked.annotate(Count("id")))
+    people = Person.objects.filter(id__in=counts).values_list("id", "username")
+    selects = {username: counts[person] for person, username in people}
+    whole.selects = selects.get(asked.person, 0) if asked.person else sum(selects.values())
     rows = []
     for name in [asked.person] if asked.person else sorted(names, key=str.casefold):
         part = Coverage(clips=whole.clips, by_person={name: whole.by_person.get(name, {})})
@@ -113,30 +125,20 @@ def _by_logger(production: Production, asked: Asked, whole: Coverage, condition:
             part.put(base, shot=shot.shot)
         _narrow_to(name, part)
         rows.append(Row(name, name, part))
-    return rows
+    return Table(asked, rows, whole)
 
 
-def _by_story(production: Production, asked: Asked, condition: Condition) -> tuple[list[Row], int]:
-    stories = story_footage.by_story(production)
-    parts = coverage.grouped("id", condition, people=False, marked_by=asked.person)
-    seen: dict[int, list] = {}
-    columns = ("clip", "person__username", "watched_frames", "skimmed_frames")
-    for clip, *sums in SeenBy.objects.filter(condition("clip__")).order_by().values_list(*columns):
-        seen.setdefault(clip, []).append(sums)
-    for clip, sums in seen.items():
-        (base,) = parts[clip].bases
-        for name, watched, skimmed in sums:
-            parts[clip].put_person(name, base, watched, skimmed)
-    times = {clip: 0 for clip in parts}
-    rows = []
-    for name, clips in stories.items():
-        if here := clips & parts.keys():
-            rows.append(Row(name, name, coverage.total(parts[clip] for clip in here)))
-            for clip in here:
-                times[clip] += 1
-    if none := [clip for clip, count in times.items() if not count]:
-        rows.append(Row("no story", "none", coverage.total(parts[clip] for clip in none)))
-    return rows, sum(count > 1 for count in times.values())
+def _by_story(production: Production, asked: Asked, condition: Condition) -> Table:
+    columns = Columns.read(condition, asked.person)
+    everything = columns.clips
+    rows, times = [], Counter()
+    for name, clips in story_footage.by_story(production).items():
+        if here := clips & everything:
+            rows.append(Row(name, name, columns.coverage(here)))
+            times.update(here)
+    if none := everything - times.keys():
+        rows.append(Row("no story", "none", columns.coverage(none)))
+    return Table(asked, rows, columns.coverage(everything), sum(count > 1 for count in times.values()))
 
 
 def _narrow_to(person: str, part: Coverage) -> None:

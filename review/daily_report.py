@@ -35,7 +35,7 @@ class Report:
     production: Production
     day: date
     total: Coverage
-    cameras: list[tuple[str, Coverage]]
+    cameras: list[tuple[str, Coverage]]  # or recorders, by name
     cards: list[CardLine]
     people: list[tuple[str, Fraction]]
     best: list[Select]
@@ -55,7 +55,7 @@ def of(production: Production, day: date) -> Report:
     notes = list(production.field_notes.filter(day=day))
     if not cards and not notes:
         raise NotFound(f"Nothing of {production.code} was shot or written down on {day:%-d %B %Y}.")
-    parts = {card: part for card, part in coverage.by_card(production).items() if card.shoot_date == day}
+    parts = coverage.by_card(production, day=day)
     total = coverage.total(parts.values())
     wipes = wiping.answers(cards)
     rolled = day_map.in_order(production, day)
@@ -64,7 +64,7 @@ def of(production: Production, day: date) -> Report:
         production=production,
         day=day,
         total=total,
-        cameras=list(coverage.by_camera(parts).items()),
+        cameras=[(_named(camera, rolled), part) for camera, part in coverage.by_camera(parts).items()],
         cards=[CardLine(card, parts.get(card), *_times(card, rolled), wipes[card.id]) for card in cards],
         people=sorted(total.people.items(), key=lambda each: (-each[1], each[0])),
         best=list(good[:BEST]),
@@ -84,6 +84,12 @@ def _selects(production: Production, day: date):
         .prefetch_related(tags)
         .order_by("-rating", "clip__start_frame", "in_frame", "id")
     )
+
+
+def _named(camera: str, rolled: list[day_map.Rolled]) -> str:
+    """A camera's letter in words; what recorded sound alone that day is none."""
+    sound_alone = {each.sound for each in rolled if each.camera == camera} == {True}
+    return f"{'Sound' if sound_alone else 'Camera'} {camera}"
 
 
 def _times(card: Card, rolled: list[day_map.Rolled]) -> tuple[str, str]:

@@ -5,7 +5,9 @@ labels tell it (review/clock.py); a clip may begin before that midnight, by its 
 Frames stay the address of everything else.
 """
 
+import json
 import zlib
+from bisect import bisect_right
 from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date
@@ -14,11 +16,12 @@ from itertools import pairwise
 
 from django.db.models import F, Q
 
-from review import frames, news
-from review.clock import time_of
-from review.coverage import footage
+from review import frames, news, stories
+from review.clock import DAY, time_of
+from review.coverage import footage, timebase
 from review.models import Clip, FieldNote, Production, Select, WatchedRange
-from review.timecode import Rate, Timebase
+from review.remembered import Remembered
+from review.timecode import Timebase
 
 LEVELS = (0, 4, 60)  # seconds to which ranges and selects may be rounded; 0: every frame
 STILL = 60_000  # ms without a camera rolling that are worth showing
@@ -29,6 +32,7 @@ _FACTS = (
     *("start_frame", "frames", "watched_frames", "skimmed_frames", "kind"),
     *("card__clock_numerator", "card__clock_denominator"),
 )
+_ANSWERS = Remembered(most=8)
 _HAS_TIME = ~Q(timecode_source="") | Q(card__clock_set=True)
 
 
@@ -120,17 +124,19 @@ def _rolled(row: tuple) -> Rolled:
     (clip_id, name, card, card_name, camera, numerator, denominator, drop, start, count, watched, skimmed, kind) = row[
         :13
     ]
-    timebase = Timebase(Rate(numerator, denominator), drop)
-    offset = Fraction(*row[13:])
-    begin, end = (_milliseconds(timebase, frame, offset) for frame in (start, start + count))
+    base = timebase(numerator, denominator, drop)
+    begin, end = (_milliseconds(base, frame, *row[13:]) for frame in (start, start + count))
     sound = kind == Clip.Kind.SOUND
     return Rolled(clip_id, name, card, card_name, camera or "?", sound, begin, end, count, watched, skimmed)
 
 
-def _milliseconds(timebase: Timebase, frame: int, offset: Fraction) -> int:
-    """When the label of `frame`, counted from midnight, is on. Labels that are never dropped follow the clock."""
-    time = time_of(timebase, frame) if timebase.drop else Fraction(frame, timebase.rate.nominal)
-    return round((time + offset) * 1000)
+def _milliseconds(base: Timebase, frame: int, over: int, under: int) -> int:
+    """When the label of `frame`, counted from midnight, is on, by a clock that is over / under seconds ahead. Labels
+    that are never dropped follow the clock."""
+    if base.drop:
+        return round((time_of(base, frame) + Fraction(over, under)) * 1000)
+    nominal = base.rate.nominal
+    return (2000 * (frame * under + over * nominal) + nominal * under) // (2 * nominal * under)
 
 
 def time_of_day(time: int) -> str:
@@ -195,6 +201,26 @@ def _notes(production: Production, day: date) -> list[tuple[int, str, str]]:
     return [(at // 1000, camera, text[:LONGEST_TEXT]) for at, camera, text in rows.values_list("at", "camera", "text")]
 
 
+def notes_without_footage(production: Production, day: date) -> tuple[int, int]:
+    """How many notes were written on a day, and for how many of them nothing was rolling, as far as cards have come: as
+    field_notes.without_footage tells, without looking each up."""
+    written = list(FieldNote.objects.filter(production=production, day=day).values_list("at", "camera"))
+    spans: dict[str, list[tuple[int, int]]] = {"": []}
+    near = stories.rolled(production, [day]) if written else {}
+    for other, clips in near.items():
+        shift = (other - day).days * DAY * 1_000_000
+        for _, camera, start, end in clips:
+            for of in {"", camera}:
+                spans.setdefault(of, []).append((start + shift, end + shift))
+    rolling = {camera: frames.union(each) for camera, each in spans.items()}
+    return len(written), sum(not _covers(rolling.get(camera, []), at) for at, camera in written)
+
+
+def _covers(ranges: list[frames.FrameRange], at: int) -> bool:
+    place = bisect_right(ranges, at, key=lambda each: each.in_frame)
+    return place > 0 and at < ranges[place - 1].out_frame
+
+
 def compact(day: Day) -> dict:
     """A day as short lists, as the page draws it: cameras and cards by their place in the lists of their names."""
     cameras = sorted({clip.camera for clip in day.clips})
@@ -217,6 +243,16 @@ def compact(day: Day) -> dict:
         "notes": day.notes,
         "still": day.still,
     }
+
+
+def answer(production: Production, day: date, level: int, within: tuple[int, int] | None) -> bytes:
+    """`compact` as JSON, worked out once for all who look at a day."""
+
+    def work_out() -> bytes:
+        return json.dumps(compact(of(production, day, level, within)), separators=(",", ":")).encode()
+
+    key = (production.id, production.created, day, level, within)
+    return _ANSWERS.get(key, news.version(production), work_out)
 
 
 def version(production: Production) -> str:

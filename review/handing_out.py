@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from django.db import transaction
+from django.utils import timezone
 
 from review import access, frames, roles, stints
 from review.activity import About, happened
@@ -109,7 +110,7 @@ def _make_stints(made: Split, pieces: Sequence[Piece], stay: Mapping[int, Piece]
     for piece in pieces:
         place = first[piece.logger_id] + piece.place
         if piece.id in kept:
-            old.append(Stint(id=kept[piece.id], place=place))
+            old.append(Stint(id=kept[piece.id], place=place, touched_at=timezone.now()))
             continue
         fresh.append(
             Stint(
@@ -123,7 +124,7 @@ def _make_stints(made: Split, pieces: Sequence[Piece], stay: Mapping[int, Piece]
             )
         )
     Stint.objects.bulk_create(fresh, batch_size=500)
-    Stint.objects.bulk_update(old, ["place"], batch_size=500)
+    Stint.objects.bulk_update(old, ["place", "touched_at"], batch_size=500)
 
 
 @dataclass(frozen=True)

@@ -3,17 +3,18 @@
 What is left of a first look is what nobody has seen; of a second look, what its logger has not seen.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from fractions import Fraction
+from functools import cached_property
 
-from django.db.models import Exists, F, OuterRef, QuerySet, Sum
+from django.db.models import Exists, F, OuterRef, Prefetch, QuerySet, Sum, prefetch_related_objects
 
 from review import frames
 from review.coverage import footage
 from review.frames import FrameRange
-from review.models import Clip, Person, Production, Select, Stint, WatchedRange
+from review.models import Clip, Person, Production, Select, Stint, Unwatched, WatchedRange
 from review.stints import idle_before
 from review.timecode import Rate
 
@@ -22,27 +23,33 @@ HEAVY = ("probe", "files", "file_frames", "sound_files", "sidecars", "notes")  #
 
 @dataclass(frozen=True)
 class Held:
-    """A stint that is held, and the frames of it that are to be watched still."""
+    """A stint that is held, and the frames of it that are to be watched still. Its clip is looked up when it is asked
+    for, or for a page of them by `with_clips`."""
 
     stint: Stint
     left: list[FrameRange]
     idle: bool
+    rate: Rate
 
     @property
-    def rate(self) -> Rate:
-        return self.stint.clip.timebase.rate
+    def frames(self) -> int:
+        return self.stint.out_frame - self.stint.in_frame
+
+    @cached_property
+    def frames_left(self) -> int:
+        return sum(end - start for start, end in self.left)
 
     @property
     def seconds(self) -> Fraction:
-        return self.rate.seconds(self.stint.out_frame - self.stint.in_frame)
+        return self.rate.seconds(self.frames)
 
     @property
     def seconds_left(self) -> Fraction:
-        return self.rate.seconds(frames.count(self.left))
+        return self.rate.seconds(self.frames_left)
 
     @property
     def seconds_done(self) -> Fraction:
-        return self.seconds - self.seconds_left
+        return self.rate.seconds(self.frames - self.frames_left)
 
     @property
     def next_frame(self) -> int:
@@ -55,25 +62,61 @@ def held(production: Production, person: Person | None = None) -> list[Held]:
     live = Stint.objects.filter(clip__card__production=production, ended_at=None)
     if person is not None:
         live = live.filter(logger=person)
-    rows = WatchedRange.objects.filter(clip__in=live.order_by().values("clip"))
-    seen: dict[int, list[tuple[int, int]]] = {}
-    own: dict[tuple[int, int], list[tuple[int, int]]] = {}
-    for clip, who, start, end in rows.order_by().values_list("clip", "person", "in_frame", "out_frame").iterator():
-        seen.setdefault(clip, []).append((start, end))
-        own.setdefault((clip, who), []).append((start, end))
+    unseen, rates = _unseen_of(live)
+    own = _own_of(live)
+    stints = list(live.order_by("logger__username", "place", "clip", "in_frame"))
+    people = Person.objects.in_bulk({stint.logger_id for stint in stints})
     since = idle_before(production)
-    live = live.select_related("clip__card", "logger").defer(*(f"clip__{name}" for name in HEAVY))
-    return [
-        Held(
-            stint,
-            frames.subtract(
-                [(stint.in_frame, stint.out_frame)],
-                own.get((stint.clip_id, stint.logger_id), ()) if stint.second else seen.get(stint.clip_id, ()),
-            ),
-            stint.touched_at < since,
-        )
-        for stint in live.order_by("logger__username", "place", "clip", "in_frame")
-    ]
+    found = []
+    for stint in stints:
+        stint.logger = people[stint.logger_id]
+        if stint.second:
+            mine = own.get((stint.clip_id, stint.logger_id), ())
+            left = frames.subtract([(stint.in_frame, stint.out_frame)], mine)
+        else:
+            left = _within(stint, unseen.get(stint.clip_id, ()))
+        found.append(Held(stint, left, stint.touched_at < since, rates[stint.clip_id]))
+    return found
+
+
+def _unseen_of(live: QuerySet[Stint]) -> tuple[dict[int, list[tuple[int, int]]], dict[int, Rate]]:
+    """What nobody has seen of each clip that stints are of, in order, and the clips' rates."""
+    clips = Clip.objects.filter(id__in=live.order_by().values("clip"))
+    rates, unseen = {}, unseen_in(clips)
+    known: dict[tuple[int, int], Rate] = {}
+    for clip, *rate in clips.order_by().values_list("id", "rate_numerator", "rate_denominator"):
+        rates[clip] = known.get(tuple(rate)) or known.setdefault(tuple(rate), Rate(*rate))
+    return unseen, rates
+
+
+def _own_of(live: QuerySet[Stint]) -> dict[tuple[int, int], list[tuple[int, int]]]:
+    """What the loggers of second looks have seen themselves, by clip and person."""
+    seconds = live.filter(second=True).order_by()
+    rows = WatchedRange.objects.filter(clip__in=seconds.values("clip"), person__in=seconds.values("logger")).order_by()
+    own: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    for clip, who, start, end in rows.values_list("clip", "person", "in_frame", "out_frame"):
+        own.setdefault((clip, who), []).append((start, end))
+    return own
+
+
+def _within(stint: Stint, ranges: Iterable[tuple[int, int]]) -> list[FrameRange]:
+    """What of ranges that are in order and apart is in a stint."""
+    first, last = stint.in_frame, stint.out_frame
+    return [FrameRange(max(start, first), min(end, last)) for start, end in ranges if start < last and end > first]
+
+
+def with_clips(some: Iterable[Held]) -> None:
+    """Look up the clips of a page of stints, with their cards, at once."""
+    clips = Clip.objects.select_related("card__production").defer(*HEAVY)
+    prefetch_related_objects([each.stint for each in some], Prefetch("clip", clips))
+
+
+def seconds_of(some: Iterable[Held], count: Callable[[Held], int]) -> Fraction:
+    """The seconds that all of them have, of the frames that `count` gives of each; exact."""
+    sums: dict[Rate, int] = {}
+    for each in some:
+        sums[each.rate] = sums.get(each.rate, 0) + count(each)
+    return sum((rate.seconds(total) for rate, total in sums.items()), start=Fraction(0))
 
 
 def unbegun(stints: QuerySet[Stint]) -> QuerySet[Stint]:
@@ -93,6 +136,16 @@ def seen_in(clips: QuerySet[Clip]) -> dict[int, list[tuple[int, int]]]:
     found: dict[int, list[tuple[int, int]]] = {}
     rows = WatchedRange.objects.filter(clip__in=clips.order_by().values("id")).order_by()
     for clip, start, end in rows.values_list("clip", "in_frame", "out_frame").iterator():
+        found.setdefault(clip, []).append((start, end))
+    return found
+
+
+def unseen_in(clips: QuerySet[Clip]) -> dict[int, list[tuple[int, int]]]:
+    """What nobody has seen of each clip, in order and apart, as it is kept; without clips that were wholly seen."""
+    untouched = clips.filter(watched_frames=0, skimmed_frames=0).order_by().values_list("id", "frames")
+    found = {clip: [(0, length)] for clip, length in untouched}
+    rows = Unwatched.objects.filter(clip__in=clips.order_by().values("id"), skimmed=False)
+    for clip, start, end in rows.order_by("in_frame").values_list("clip", "in_frame", "out_frame"):
         found.setdefault(clip, []).append((start, end))
     return found
 
@@ -155,19 +208,18 @@ def open_spans(
     return [span_of(unseen) for unseen in found if unseen]
 
 
-def unassigned_seconds(production: Production) -> Fraction:
-    """How much footage nobody has seen and nobody holds: the database sums up, and what is held is taken off."""
+def unassigned_seconds(production: Production, everything: Iterable[Held]) -> Fraction:
+    """How much footage nobody has seen and nobody holds: the database sums up, and what is left of `everything` that is
+    held is taken off."""
     clips = footage(production).exclude(proxy_state=Clip.ProxyState.FAILED)
     total = Fraction(0)
     by_rate = clips.order_by().values("rate_numerator", "rate_denominator")
     for row in by_rate.annotate(unseen=Sum(F("frames") - F("watched_frames") - F("skimmed_frames"))):
         total += Rate(row["rate_numerator"], row["rate_denominator"]).seconds(row["unseen"])
-    taken = first_looks(production)
-    held_ones = clips.filter(id__in=Stint.objects.filter(ended_at=None, second=False).values("clip"))
-    seen = seen_in(held_ones)
-    for clip, numerator, denominator in held_ones.order_by().values_list("id", "rate_numerator", "rate_denominator"):
-        total -= Rate(numerator, denominator).seconds(frames.count(frames.subtract(taken[clip], seen.get(clip, ()))))
-    return total
+    first = [each for each in everything if not each.stint.second]
+    live = Stint.objects.filter(clip__card__production=production, ended_at=None, second=False)
+    count = set(clips.filter(id__in=live.order_by().values("clip")).order_by().values_list("id", flat=True))
+    return total - seconds_of(first, lambda each: each.frames_left if each.stint.clip_id in count else 0)
 
 
 def by_person(everything: Iterable[Held]) -> Mapping[Person, list[Held]]:

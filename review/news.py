@@ -57,8 +57,12 @@ def happened(production: Production) -> list[tuple[int, str]]:
 
 def version(production: Production) -> tuple:
     """Another one whenever what pages sum up of a production may be: for what is remembered meanwhile."""
-    newest = Activity.objects.filter(production=production).values_list("id", "at", "about")[:REMEMBERED]
-    return (*newest, watching(production))
+    return (*latest(production), watching(production))
+
+
+def latest(production: Production) -> tuple:
+    """As `version`, but for watching: for what does not depend on who has seen what."""
+    return tuple(Activity.objects.filter(production=production).values_list("id", "at", "about")[:REMEMBERED])
 
 
 def watching(production: Production) -> int:

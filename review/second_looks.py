@@ -1,11 +1,12 @@
 """Second looks: footage that two pairs of eyes are asked to see. No frame is asked for twice at once."""
 
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import F, QuerySet, Sum
 from django.utils import timezone
 
 from review import access, frames, roles
 from review.activity import About, happened
+from review.coverage import Coverage, counts, timebase
 from review.models import Card, Clip, Person, Production, SecondLook
 from review.refusals import Refusal
 from review.seen_sums import seen_of, seen_twice_within
@@ -77,6 +78,22 @@ def wanted(production: Production) -> QuerySet[SecondLook]:
     """Those that are asked for in a production, the newest first."""
     looks = SecondLook.objects.filter(clip__card__production=production, ended_at=None)
     return looks.select_related("clip__card__production", "asked_by").order_by("-id")
+
+
+def total(production: Production) -> Coverage:
+    """How much is asked for in a production, and how much of it two people have seen; nothing else is counted."""
+    columns = ("clip__rate_numerator", "clip__rate_denominator", "clip__drop")
+    looks = SecondLook.objects.filter(counts(production, "clip__"), ended_at=None).order_by().values_list(*columns)
+    made = Coverage()
+    for *base, until, since, seen in looks.annotate(Sum("out_frame"), Sum("in_frame"), Sum("seen_frames")):
+        made.put(timebase(*base), asked=until - since, twice=seen)
+    return made
+
+
+def waiting(clip: Clip) -> QuerySet[SecondLook]:
+    """Those of a clip of which two people have not watched all yet."""
+    unseen = _wanted(clip).filter(seen_frames__lt=F("out_frame") - F("in_frame"))
+    return unseen.select_related("asked_by").order_by("in_frame")
 
 
 def _wanted(clip: Clip) -> QuerySet[SecondLook]:

@@ -3,7 +3,7 @@ them at a time."""
 
 import csv
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from django.db.models import BooleanField, ExpressionWrapper, F, FloatField, IntegerField, Q, QuerySet, Value
@@ -15,7 +15,7 @@ from review.coverage_tables import length
 from review.exports import ExportFile
 from review.exports.table import cell
 from review.exports.text import file_name
-from review.models import Clip, Production, Unwatched, WatchedRange
+from review.models import Clip, Production, Stint, Unwatched, WatchedRange
 
 _HEAVY = ("probe", "files", "file_frames", "sound_files", "sidecars")
 _AT_ONCE = 500
@@ -34,6 +34,12 @@ class Stretches(Sequence):
 
     def __len__(self) -> int:
         return sum(part.count() for part in self._parts)  # one by one: the database would write out their union
+
+    def in_parts(self, most: int, at_once: int) -> Iterator[list[Stretch]]:
+        """The `most` longest, so many at once, from one reading: each slice would sort all of them again."""
+        rows = list(self._found[:most])
+        for at in range(0, len(rows), at_once):
+            yield _with_clips(rows[at : at + at_once])
 
     def __getitem__(self, which):
         if isinstance(which, slice):
@@ -76,19 +82,33 @@ def with_skimmers(stretches: Iterable[Stretch]) -> list[Stretch]:
     """The same, each with the names of who skimmed it."""
     stretches = list(stretches)
     clips = {stretch.clip.id for stretch in stretches if stretch.skimmed}
-    seen: dict[int, list[tuple[str, tuple[int, int]]]] = {}
     rows = WatchedRange.objects.filter(clip__in=clips, manner=WatchedRange.Manner.SKIMMED).order_by("person__username")
-    for clip, name, start, end in rows.values_list("clip", "person__username", "in_frame", "out_frame"):
-        seen.setdefault(clip, []).append((name, (start, end)))
-    named = []
-    for each in stretches:
-        who = dict.fromkeys(
-            name
-            for name, (start, end) in (seen.get(each.clip.id, ()) if each.skimmed else ())
-            if start < each.out_frame and end > each.in_frame
+    over = _names_over(rows.values_list("clip", "person__username", "in_frame", "out_frame"))
+    return [replace(each, skimmed_by=over(each) if each.skimmed else ()) for each in stretches]
+
+
+def with_holders(stretches: Iterable[Stretch]) -> list[Stretch]:
+    """The same, each with the names of who holds any of it for a first look."""
+    stretches = list(stretches)
+    clips = {stretch.clip.id for stretch in stretches}
+    rows = Stint.objects.filter(clip__in=clips, ended_at=None, second=False).order_by("logger__username")
+    over = _names_over(rows.values_list("clip", "logger__username", "in_frame", "out_frame"))
+    return [replace(each, held_by=over(each)) for each in stretches]
+
+
+def _names_over(rows: Iterable[tuple[int, str, int, int]]) -> Callable[[Stretch], tuple[str, ...]]:
+    """Whose ranges, of (clip, name, in_frame, out_frame), lie over a stretch."""
+    found: dict[int, list[tuple[str, int, int]]] = {}
+    for clip, name, start, end in rows:
+        found.setdefault(clip, []).append((name, start, end))
+
+    def over(each: Stretch) -> tuple[str, ...]:
+        there = found.get(each.clip.id, ())
+        return tuple(
+            dict.fromkeys(name for name, start, end in there if start < each.out_frame and end > each.in_frame)
         )
-        named.append(replace(each, skimmed_by=tuple(who)))
-    return named
+
+    return over
 
 
 def as_csv(production: Production, asked: Asked) -> ExportFile:
@@ -102,9 +122,8 @@ def as_csv(production: Production, asked: Asked) -> ExportFile:
             *("length (frames)", "length (h:min:s:frames)", "how", "skimmed by"),
         ]
     )
-    stretches = Stretches(production, asked)
-    for at in range(0, min(len(stretches), MOST_LINES), _AT_ONCE):
-        for each in with_skimmers(stretches[at : at + _AT_ONCE]):
+    for some in Stretches(production, asked).in_parts(MOST_LINES, _AT_ONCE):
+        for each in with_skimmers(some):
             writer.writerow(_line(each))
     return ExportFile(
         file_name(f"{production.code} nobody has watched", "csv"),

@@ -26,6 +26,8 @@ from review.models import Card, Clip, Job, Person, Production
 from review.tasks import work
 from review.timecode import Rate, Timebase
 
+pytest_plugins = ["tests.ascmhl_tool", "tests.shelves", "tests.splits"]  # fixtures of several files
+
 PASSWORD = "a-good-password"
 PAL = Timebase(Rate(25))
 

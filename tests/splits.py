@@ -13,16 +13,16 @@ from review.refusals import Refusal
 MINUTE = 60 * 25  # frames
 
 
-@pytest.fixture(name="crew")
-def make_crew(cast):
+@pytest.fixture
+def crew(cast):
     """Three loggers."""
     for name in ("ilse", "bram", "odd"):
         people.add_member(name, cast.kb04, roles.LOGGER)
     return {name: Person.objects.get(username=name) for name in ("ilse", "bram", "odd")}
 
 
-@pytest.fixture(name="shoot")
-def make_shoot(make_clip):
+@pytest.fixture
+def shoot(make_clip):
     """Two days, two cameras, three clips of ten minutes a card: two hours. Returns the clips by name."""
     clips = {}
     for day in ("12", "13"):
@@ -82,8 +82,8 @@ def overlaps():
     ]
 
 
-@pytest.fixture(name="reel")
-def make_reel(make_clip):
+@pytest.fixture
+def reel(make_clip):
     """Four clips of a camera of ten minutes, and one of another camera."""
     clips = {
         f"A{at}": make_clip(f"A{at}", frames=10 * MINUTE, start=f"1{at}:00:00:00", proxy_state="ready")

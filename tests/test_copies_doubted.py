@@ -12,11 +12,13 @@ from review.cards.volumes import DECLARED
 from review.models import Card, Copy, Job
 from review.refusals import Refusal
 from tests.conftest import check, film, work_off
-from tests.test_copies import NAME, copied, describe, drive, found, listed, settled  # noqa: F401
+from tests.shelves import NAME, copied, describe, found
+
+pytestmark = pytest.mark.usefixtures("settled")
 
 
 @pytest.fixture
-def three(listed, drive):  # noqa: F811
+def three(listed, drive):
     """A card that its copies say may be wiped, the copy on the shuttle and the one in the vault."""
     shuttle, vault = copied(listed, drive("shuttle")), copied(listed, drive("vault"))
     describe(vault, elsewhere=True)
@@ -84,7 +86,7 @@ def test_our_own_seal_proves_nothing_of_what_was_sealed(make_card, cast):
     assert check(taken.folder, cast.kb04).state == "held", "but it tells what was altered since"
 
 
-def test_copies_of_bad_bytes_fail_once_the_card_is_mended(cast, root, drive, monkeypatch):  # noqa: F811
+def test_copies_of_bad_bytes_fail_once_the_card_is_mended(cast, root, drive, monkeypatch):
     film(root / NAME / "CLIP" / "A001C001.MOV")
     good = (root / NAME / "CLIP" / "A001C001.MOV").read_bytes()
     flip(root / NAME / "CLIP" / "A001C001.MOV")
@@ -99,14 +101,14 @@ def test_copies_of_bad_bytes_fail_once_the_card_is_mended(cast, root, drive, mon
     assert found(card, Path(shuttle.folder)).state == "failed"
 
 
-def test_a_drive_that_gets_a_name_later_is_still_one_drive(listed, root, cast):  # noqa: F811
+def test_a_drive_that_gets_a_name_later_is_still_one_drive(listed, root, cast):
     (root / DECLARED).write_text("Desk array")
     check(root / NAME, cast.kb04)
     copy = listed.copies.get()
     assert (copy.medium.label, copy.state) == ("Desk array", "same")
 
 
-def test_what_is_found_by_its_contents_counts_when_a_person_says_what_it_is(listed, drive, cast):  # noqa: F811
+def test_what_is_found_by_its_contents_counts_when_a_person_says_what_it_is(listed, drive, cast):
     copied(listed, drive("shuttle"))
     describe(listed.copies.get(medium__label="shuttle"), elsewhere=True)
     reader = copied(listed, drive("reader"), name="UNTITLED")
@@ -148,7 +150,7 @@ def test_a_copy_that_changes_is_in_doubt_at_once(three, settings):
     assert "2 copies are proven of 3" in answer().line
 
 
-def test_hard_links_are_no_copy(listed, root, drive):  # noqa: F811
+def test_hard_links_are_no_copy(listed, root, drive):
     shelf_folder = drive("shuttle")
     (shelf_folder / NAME / "CLIP").mkdir(parents=True)
     os.link(root / NAME / "CLIP" / "A001C001.MOV", shelf_folder / NAME / "CLIP" / "A001C001.MOV")
@@ -160,14 +162,14 @@ def test_media_on_one_file_system_are_told(three):
     assert "were on one file system when they were read" in answer().line
 
 
-def test_what_is_worked_from_is_not_elsewhere(listed, cast):  # noqa: F811
+def test_what_is_worked_from_is_not_elsewhere(listed, cast):
     medium = listed.copies.get().medium
     says = {"place": "", "in_use_since": None, "check_every": None, "replace_by": None}
     with pytest.raises(Refusal, match="where the work is"):
         shelf.describe(cast.owner, medium, shelf.Description("desk", "disk", elsewhere=True, **says))
 
 
-def test_copies_of_a_held_card_wait_until_it_is_trusted(cast, root, drive):  # noqa: F811
+def test_copies_of_a_held_card_wait_until_it_is_trusted(cast, root, drive):
     film(root / NAME / "CLIP" / "A001C001.MOV")
     (root / NAME / f"{NAME}.md5").write_text(f"{'0' * 32}  CLIP/A001C001.MOV\n")
     card = check(root / NAME, cast.kb04)
@@ -178,7 +180,7 @@ def test_copies_of_a_held_card_wait_until_it_is_trusted(cast, root, drive):  # n
     assert not Job.objects.filter(kind="copy").exists()
 
 
-def test_decomposed_names_are_the_same_names(cast, root, drive):  # noqa: F811
+def test_decomposed_names_are_the_same_names(cast, root, drive):
     film(root / NAME / "CLIP" / "Mo\u0308we.MOV")
     card = check(root / NAME, cast.kb04)
     other = drive("shuttle") / NAME / "CLIP"

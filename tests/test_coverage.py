@@ -9,7 +9,7 @@ from fractions import Fraction
 import pytest
 from django.utils import timezone
 
-from review import coverage, coverage_tables, second_looks, selecting, stints, unwatched, watching
+from review import coverage, coverage_tables, next_to_watch, second_looks, selecting, stints, unwatched, watching
 from review.coverage_asked import Asked
 from review.models import Card, Clip, FieldNote, Viewing
 from review.pages.words import duration
@@ -94,35 +94,66 @@ def test_the_coverage_of_one_card_is_that_of_all(cast, room):
 
 
 def test_the_next_unwatched_is_in_shooting_order_and_comes_round(cast, room):
-    first = coverage.next_unwatched(cast.kb04, cast.logger)
+    first = next_to_watch.next_unwatched(cast.kb04, cast.logger)
     assert (first.clip.name, first.in_frame, first.out_frame) == ("A1", 600, 750)
-    assert coverage.next_unwatched(cast.kb04, cast.logger, room["a1"]).clip.name == "C1"
-    assert coverage.next_unwatched(cast.kb04, cast.logger, room["c1"]).clip.name == "A1"
+    assert next_to_watch.next_unwatched(cast.kb04, cast.logger, room["a1"]).clip.name == "C1"
+    assert next_to_watch.next_unwatched(cast.kb04, cast.logger, room["c1"]).clip.name == "A1"
 
 
 def test_what_somebody_else_has_taken_on_is_left_to_them(cast, room):
     stint = stints.take(cast.editor, room["a1"], 0, 1100)
-    left = coverage.next_unwatched(cast.kb04, cast.logger)
+    left = next_to_watch.next_unwatched(cast.kb04, cast.logger)
     assert (left.clip.name, left.in_frame, left.out_frame) == ("A1", 1100, 1500)
-    hers = coverage.next_unwatched(cast.kb04, cast.editor)
+    hers = next_to_watch.next_unwatched(cast.kb04, cast.editor)
     assert (hers.clip.name, hers.in_frame) == ("A1", 600)
     stints.take(cast.editor, room["a1"], 1100, 1500)
-    assert coverage.next_unwatched(cast.kb04, cast.logger).clip.name == "C1"
+    assert next_to_watch.next_unwatched(cast.kb04, cast.logger).clip.name == "C1"
     stints.take(cast.editor, room["c1"])
-    assert coverage.next_unwatched(cast.kb04, cast.logger) is None
+    assert next_to_watch.next_unwatched(cast.kb04, cast.logger) is None
     stints.hand_back(cast.editor, stint)
-    assert coverage.next_unwatched(cast.kb04, cast.logger).in_frame == 600
+    assert next_to_watch.next_unwatched(cast.kb04, cast.logger).in_frame == 600
+
+
+def test_from_a_frame_of_a_clip_it_goes_on_in_that_clip_with_what_nobody_holds(cast, room):
+    stints.take(cast.editor, room["a1"], 600, 1100)
+    ahead = next_to_watch.next_unwatched(cast.kb04, cast.logger, room["a1"], 300)
+    assert (ahead.clip.name, ahead.in_frame, ahead.out_frame) == ("A1", 1100, 1500)
+    assert next_to_watch.next_unwatched(cast.kb04, cast.logger, room["a1"], 1100).clip.name == "C1"
+    Clip.objects.filter(name="A1").update(proxy_state=Clip.ProxyState.WAITING)
+    assert next_to_watch.next_unwatched(cast.kb04, cast.logger, room["a1"], 300).clip.name == "C1"
+
+
+def test_what_one_holds_elsewhere_comes_first_as_long_as_something_of_it_is_left(cast, room):
+    assert not next_to_watch.holds_more(cast.logger, room["a1"])
+    stints.take(cast.logger, room["c1"])
+    assert next_to_watch.holds_more(cast.logger, room["a1"])
+    assert not next_to_watch.holds_more(cast.logger, room["c1"]) and not next_to_watch.holds_more(
+        cast.editor, room["a1"]
+    )
+    assert next_to_watch.next_unwatched(cast.kb04, cast.logger, room["a1"], 300).clip.name == "C1"
+    see(cast.producer, room["c1"], (0, 250), speed=8)
+    assert not next_to_watch.holds_more(cast.logger, room["a1"])
+
+
+def test_a_stretch_that_nobody_watched_says_who_holds_any_of_it(cast, room):
+    stints.take(cast.editor, room["c1"], 0, 10)
+    stints.take(cast.logger, room["c1"], 200, 250)
+    stints.take(cast.producer, room["a1"], 0, 600)  # which has been seen
+    told = {each.clip.name: each.held_by for each in unwatched.with_holders(unwatched.Stretches(cast.kb04)[:])}
+    assert told["C1"] == ("editor", "logger") and told["A1"] == ()
+    page = browser_of(cast.producer).get("/coverage/?production=KB04").content.decode()
+    assert "<td>editor, logger</td>" in page and "<td>nobody</td>" in page
 
 
 def test_what_has_no_proxy_is_not_offered_for_watching(cast, room):
     Clip.objects.filter(name="A1").update(proxy_state=Clip.ProxyState.WAITING)
-    assert coverage.next_unwatched(cast.kb04, cast.logger).clip.name == "C1"
+    assert next_to_watch.next_unwatched(cast.kb04, cast.logger).clip.name == "C1"
 
 
 def test_when_all_has_been_seen_there_is_no_next(cast, room):
     see(cast.producer, room["a1"], (0, 1500), speed=8)
     see(cast.producer, room["c1"], (0, 250), speed=8)
-    assert coverage.next_unwatched(cast.kb04, cast.logger) is None
+    assert next_to_watch.next_unwatched(cast.kb04, cast.logger) is None
     assert list(unwatched.Stretches(cast.kb04)) == []
     assert coverage.total(coverage.by_card(cast.kb04).values()).unwatched == 0
 
@@ -130,7 +161,7 @@ def test_when_all_has_been_seen_there_is_no_next(cast, room):
 def test_nothing_shot_is_nothing_seen(cast):
     assert coverage.total(coverage.by_card(cast.kb04).values()) == coverage.Coverage()
     assert coverage.Coverage().share(Fraction(0)) == 0.0
-    assert coverage.next_unwatched(cast.kb04, cast.logger) is None
+    assert next_to_watch.next_unwatched(cast.kb04, cast.logger) is None
 
 
 def test_the_pages_and_the_api_say_the_same(cast, room):

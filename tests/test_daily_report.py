@@ -44,7 +44,7 @@ def test_it_works(cast, shot):
     assert [select.rating for select in told.best] == [5, 4, 3] and told.rated == 3
     assert [note.text for note in told.lost_notes] == ["the ferry that nobody shot"] and told.note_count == 2
     assert told.still == [("10:01:00", "10:20:00")]
-    assert {camera: part.shot for camera, part in told.cameras} == {"A": 60, "B": 30}
+    assert {camera: part.shot for camera, part in told.cameras} == {"Camera A": 60, "Camera B": 30}
 
 
 def test_the_numbers_are_those_of_coverage_and_of_the_wipe_answers(cast, shot):

@@ -1,14 +1,16 @@
 """Handing out what was proposed: all of it or nothing, again when things change, and never one frame to two people."""
 
 import uuid
+from datetime import timedelta
 
 import pytest
+from django.utils import timezone
 
 from review import handing_out, selecting, stints, stretches
 from review.models import Split, Stint
 from review.refusals import Refusal
 from review.selecting import Mark
-from tests.splits import MINUTE, accept, given, lock_step, make_crew, make_shoot, overlaps, plan  # noqa: F401 (fixtures)
+from tests.splits import MINUTE, accept, given, lock_step, overlaps, plan
 from tests.test_coverage import see
 
 # What changed meanwhile -------------------------------------------------------------------------
@@ -121,3 +123,11 @@ def test_loggers_who_take_while_a_split_is_accepted_never_get_the_same_frames(ca
 
     lock_step(4, work)
     assert Stint.objects.filter(ended_at=None).exists() and not overlaps()
+
+
+def test_what_somebody_keeps_in_a_new_split_rests_no_longer(cast, crew, shoot):
+    accept(cast, plan(cast, {"ilse": 8}))
+    Stint.objects.update(touched_at=timezone.now() - timedelta(days=30))
+    accept(cast, plan(cast, {"ilse": 8}, again=True))
+    held = Stint.objects.filter(ended_at=None)
+    assert held.exists() and not held.filter(touched_at__lt=stints.idle_before(cast.kb04)).exists()

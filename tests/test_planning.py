@@ -12,7 +12,7 @@ from review.models import Activity, Card, Clip, Piece, SecondLook, Split, Stint
 from review.refusals import Conflict, NotAllowed, NotFound, Refusal
 from review.selecting import Mark
 from review.workshop import media_folder
-from tests.splits import MINUTE, accept, given, make_crew, make_shoot, plan  # noqa: F401 (fixtures)
+from tests.splits import MINUTE, accept, given, plan
 from tests.test_coverage import see
 
 # Proposing --------------------------------------------------------------------------------------

@@ -79,3 +79,11 @@ def test_what_cannot_be_is_refused(pages, cast):
     ):
         with pytest.raises(NotFound):
             act()
+
+
+def test_whoever_only_looks_in_hides_nothing_that_was_said(pages, cast):
+    clip, mine, theirs = pages
+    presence.leave(cast.logger, clip, mine, 19, "the good part begins here")
+    presence.leave(cast.editor, clip, theirs, 2)
+    left = presence.last_left(clip, cast.producer)
+    assert (left.frame, left.viewing.person) == (19, cast.logger)

@@ -10,7 +10,6 @@ from django.core.management import CommandError, call_command
 from review import intake, sealing
 from review.cards.manifests.ascmhl_xml import parse_manifest
 from review.refusals import NotAllowed, NotFound, Refusal
-from tests.cards.conftest import ascmhl_tool  # noqa: F401
 from tests.conftest import check, film
 from tests.test_intake import NAME, md5sum, tree
 
@@ -32,7 +31,7 @@ def refused(person, card):
     return refusal.value.message
 
 
-def test_it_works(make_card, cast, ascmhl_tool):  # noqa: F811
+def test_it_works(make_card, cast, ascmhl_tool):
     taken = make_card()
     told = []
     path = sealing.seal(cast.media_manager, taken.card, reason="Before the wipe", progress=lambda *a: told.append(a))
@@ -65,7 +64,7 @@ def test_a_seal_is_compared_with_when_the_card_is_checked_again(make_card, cast)
     assert card.proof == "none", "what we wrote ourselves proves nothing of the copy that we sealed"
 
 
-def test_a_card_with_a_history_gets_its_next_generation(root, cast, ascmhl_tool):  # noqa: F811
+def test_a_card_with_a_history_gets_its_next_generation(root, cast, ascmhl_tool):
     folder = root / NAME
     film(folder / "CLIP" / "A001C001.MOV")
     ascmhl_tool("create", "-h", "md5", folder / "CLIP")
@@ -140,7 +139,7 @@ def test_a_card_accepted_although_a_list_says_it_is_altered(root, cast):
     assert "notes.txt is not the file that was listed" in refused(cast.owner, card)
 
 
-def test_a_card_accepted_with_a_name_that_does_not_fit_can_be_sealed(root, cast, ascmhl_tool):  # noqa: F811
+def test_a_card_accepted_with_a_name_that_does_not_fit_can_be_sealed(root, cast, ascmhl_tool):
     film(root / "kb04-261112-a1" / "CLIP" / "A001C001.MOV")
     card = check(root / "kb04-261112-a1", cast.kb04)
     intake.accept(card, cast.media_manager, "The label on the card says so.")

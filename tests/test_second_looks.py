@@ -127,6 +127,29 @@ def test_agreement_on_a_stretch_is_of_that_stretch(cast, clip):
     assert agreement.on(clip, 300, 500)[0].share is None  # neither marked anything there
 
 
+def test_a_difference_says_where_it_lies_by_what_both_marked():
+    whole = [(0, 100)]
+    told = agreement.compare(
+        ("ilse", "odd"), (whole, [(5, 100)]), ([(0, 30), (40, 60)], [(10, 20), (40, 45), (50, 70), (80, 90)])
+    )
+    assert [(d.marked_by, d.in_frame, d.out_frame, d.before, d.after) for d in told.differences] == [
+        ("ilse", 5, 10, True, False),  # begins earlier
+        ("ilse", 20, 30, False, True),  # goes on longer
+        ("ilse", 45, 50, True, True),  # what is between
+        ("odd", 60, 70, False, True),
+        ("odd", 80, 90, False, False),  # alone
+    ]
+    assert told.watched == [(5, 100)] and told.marked[0] == [(5, 30), (40, 60)]
+
+
+def test_a_look_that_two_have_had_waits_for_nobody(cast, clip):
+    look = second_looks.ask(cast.editor, clip, 100, 300)
+    see(cast.logger, clip, (0, 300))
+    assert list(second_looks.waiting(clip)) == [look]
+    see(cast.editor, clip, (0, 300))
+    assert list(second_looks.waiting(clip)) == []
+
+
 def test_of_three_people_every_two_are_compared(cast, clip):
     for person in (cast.logger, cast.editor, cast.producer):
         see(person, clip, (0, 1000))

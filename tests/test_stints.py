@@ -5,11 +5,11 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from review import coverage, holding, stints
+from review import holding, next_to_watch, stints
 from review.models import Activity, Clip, Stint
 from review.refusals import NotAllowed, NotFound, Refusal
 from tests.conftest import browser_of
-from tests.splits import MINUTE, make_reel  # noqa: F401 (fixtures)
+from tests.splits import MINUTE
 from tests.test_coverage import see
 
 
@@ -122,10 +122,10 @@ def test_who_watched_all_of_it_takes_no_second_look(cast, a_clip):
 def test_a_second_look_is_next_though_the_first_has_been(cast, reel):
     see(cast.logger, reel["A0"], (0, 10 * MINUTE))
     stints.take(cast.editor, reel["A0"], second=True)
-    next_ = coverage.next_unwatched(cast.kb04, cast.editor)
+    next_ = next_to_watch.next_unwatched(cast.kb04, cast.editor)
     assert (next_.clip.name, next_.in_frame) == ("A0", 0)
     see(cast.editor, reel["A0"], (0, MINUTE))
-    assert coverage.next_unwatched(cast.kb04, cast.editor).in_frame == MINUTE
+    assert next_to_watch.next_unwatched(cast.kb04, cast.editor).in_frame == MINUTE
 
 
 # Resting ----------------------------------------------------------------------------------------
@@ -173,13 +173,13 @@ def test_what_is_left_is_what_nobody_has_seen(cast, reel):
     see(cast.editor, reel["A0"], (2 * MINUTE, 3 * MINUTE))
     (held,) = holding.held(cast.kb04, cast.logger)
     assert (held.seconds, held.seconds_left, held.next_frame) == (360, 240, MINUTE)
-    assert holding.unassigned_seconds(cast.kb04) == 4 * 60 + 4 * 600
+    assert holding.unassigned_seconds(cast.kb04, holding.held(cast.kb04)) == 4 * 60 + 4 * 600
 
 
 def test_what_is_unassigned_is_exact_where_all_of_a_stint_was_seen(cast, reel):
     stints.take(cast.logger, reel["A0"])
     see(cast.logger, reel["A0"], (0, 10 * MINUTE))
-    assert holding.unassigned_seconds(cast.kb04) == 4 * 600
+    assert holding.unassigned_seconds(cast.kb04, holding.held(cast.kb04)) == 4 * 600
 
 
 def test_own_stints_come_first_in_their_order_and_then_what_nobody_holds(cast, reel):
@@ -188,7 +188,7 @@ def test_own_stints_come_first_in_their_order_and_then_what_nobody_holds(cast, r
     stints.take(cast.logger, reel["A1"])
 
     def next_(after=None):
-        found = coverage.next_unwatched(cast.kb04, cast.logger, after)
+        found = next_to_watch.next_unwatched(cast.kb04, cast.logger, after)
         return found and (found.clip.name, found.in_frame)
 
     assert next_() == ("A2", MINUTE)
@@ -255,6 +255,6 @@ def test_somebody_who_holds_much_leafs_through_it(cast, make_clip):
     Stint.objects.bulk_create(made)
     browser = browser_of(cast.logger)
     page = browser.get("/stints/?production=KB04").content.decode()
-    assert "121 stretches" in page and "1–100 of 121" in page and "M099" not in page
-    rest_ = browser.get("/stints/?production=KB04&mine=2").content.decode()
+    assert "121 stretches" in page and "1–50 of 121" in page and "M049" not in page
+    rest_ = browser.get("/stints/?production=KB04&mine=3").content.decode()
     assert "101–121 of 121" in rest_ and "M119" in rest_

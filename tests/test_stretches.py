@@ -9,7 +9,7 @@ from django.db import connection
 from review import people, roles, selecting, stints, stretches
 from review.models import Activity, Clip, Person, Production, Stint
 from review.refusals import NotAllowed, NotFound, Refusal
-from tests.splits import MINUTE, lock_step, make_reel, overlaps  # noqa: F401 (fixtures)
+from tests.splits import MINUTE, lock_step, overlaps
 from tests.test_coverage import see
 
 # Taking stretches -------------------------------------------------------------------------------

@@ -40,26 +40,17 @@ class CoverageRow(serializers.Serializer):
 
 
 class StretchRow(serializers.Serializer):
-    clip = serializers.IntegerField(source="clip.id")
-    card = serializers.CharField(source="clip.card.name")
-    clip_name = serializers.CharField(source="clip.name")
+    clip = serializers.IntegerField()
+    card = serializers.CharField()
+    clip_name = serializers.CharField()
     in_frame = serializers.IntegerField()
     out_frame = serializers.IntegerField()
-    source_in = serializers.SerializerMethodField()
-    source_out = serializers.SerializerMethodField()
+    source_in = serializers.CharField()
+    source_out = serializers.CharField()
     seconds = serializers.FloatField()
-    length = serializers.SerializerMethodField()
+    length = serializers.CharField()
     skimmed = serializers.BooleanField()
     skimmed_by = serializers.ListField(child=serializers.CharField())
-
-    def get_source_in(self, stretch) -> str:
-        return stretch.clip.label(stretch.in_frame)
-
-    def get_source_out(self, stretch) -> str:
-        return stretch.clip.label(stretch.out_frame)
-
-    def get_length(self, stretch) -> str:
-        return coverage_tables.length(stretch.clip.timebase, stretch.frames)
 
 
 class CoverageSerializer(serializers.Serializer):
@@ -94,10 +85,11 @@ class CoverageViewSet(viewsets.ViewSet):
         """What has been seen of a production, per card, day and camera, and the longest stretches nobody has seen. With
         `by` also `rows`, per card, camera, day, story or logger. The other parameters narrow all of it."""
         production, asked = self._asked()
-        by_card = {row.card: row.coverage for row in coverage_tables.table(production, asked.grouped_by("card")).rows}
+        table = coverage_tables.table(production, asked.grouped_by("card"))
+        by_card = {row.card: row.coverage for row in table.rows}
         answer = {
             "production": production.code,
-            "total": _row("all", coverage.total(by_card.values())),
+            "total": _row("all", table.total),
             "cards": [_row(card.name, part) for card, part in by_card.items()],
             "days": [_row(str(day or "?"), part) for day, part in coverage.by_day(by_card).items()],
             "cameras": [_row(camera, part) for camera, part in coverage.by_camera(by_card).items()],
@@ -139,8 +131,8 @@ def _row(name: str, part: coverage.Coverage) -> dict:
         "clips": part.clips,
         "selects": part.selects,
         **{what: float(getattr(part, what)) for what in coverage_tables.COUNTS},
-        "people": {person: float(seconds) for person, seconds in part.people.items()},
-        "skimmers": {person: float(seconds) for person, seconds in part.skimmers.items()},
+        "people": _people(part, "watched"),
+        "skimmers": _people(part, "skimmed"),
         "exact": [
             {
                 "rate": str(base.rate),
@@ -153,5 +145,25 @@ def _row(name: str, part: coverage.Coverage) -> dict:
     }
 
 
+def _people(part: coverage.Coverage, what: str) -> dict[str, float]:
+    return {name: float(seconds) for name in sorted(part.by_person) if (seconds := part.by(name, what))}
+
+
 def _stretches(stretches) -> list[dict]:
-    return StretchRow(unwatched.with_skimmers(stretches), many=True).data
+    """As StretchRow says; written out, because there are some hundred of them."""
+    return [
+        {
+            "clip": each.clip.id,
+            "card": each.clip.card.name,
+            "clip_name": each.clip.name,
+            "in_frame": each.in_frame,
+            "out_frame": each.out_frame,
+            "source_in": each.clip.label(each.in_frame),
+            "source_out": each.clip.label(each.out_frame),
+            "seconds": float(each.seconds),
+            "length": coverage_tables.length(each.clip.timebase, each.frames),
+            "skimmed": each.skimmed,
+            "skimmed_by": each.skimmed_by,
+        }
+        for each in unwatched.with_skimmers(stretches)
+    ]

@@ -3,7 +3,7 @@
 import re
 from datetime import date
 
-from django.http import HttpResponse, JsonResponse
+from django.http import HttpResponse
 from django.utils.http import quote_etag
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers, viewsets
@@ -52,8 +52,9 @@ class DayViewSet(viewsets.ViewSet):
         headers = {"ETag": etag, "Cache-Control": "private, no-cache"}
         if request.headers.get("If-None-Match") == etag:
             return HttpResponse(status=304, headers=headers)
-        found = day_map.of(production, _date(day), _level(request.query_params.get("level", "0")), _within(request))
-        return JsonResponse(day_map.compact(found), headers=headers, json_dumps_params={"separators": (",", ":")})
+        level = _level(request.query_params.get("level", "0"))
+        found = day_map.answer(production, _date(day), level, _within(request))
+        return HttpResponse(found, "application/json", headers=headers)
 
 
 def _date(text: str) -> date:

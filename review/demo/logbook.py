@@ -1,4 +1,4 @@
-"""What the demo's people have logged so far: their marks, and what has been on their screens.
+"""What the demo's people have marked so far (days.py has when they sat down to it, and what was on their screens).
 
 Written with the timecodes that are burned into the pictures; kept, like everything, in frames of the clip.
 """
@@ -22,19 +22,7 @@ class Mark:
     rating: int
 
 
-@dataclass(frozen=True)
-class Watched:
-    """Frames [in_frame, out_frame) that were on a logger's screen; `skimmed` when faster than twice speed, or muted."""
-
-    logger: str
-    card: str
-    clip: str
-    in_frame: int
-    out_frame: int
-    skimmed: bool = False
-
-
-def _frames(card_name: str, clip_name: str, first: str, after: str) -> tuple[int, int]:
+def frames_between(card_name: str, clip_name: str, first: str, after: str) -> tuple[int, int]:
     """The frames of a clip from the one labelled `first` up to, not with, the one labelled `after`."""
     on = card(card_name)
     start = on.timebase.frame(on.clip(clip_name).start)
@@ -43,23 +31,18 @@ def _frames(card_name: str, clip_name: str, first: str, after: str) -> tuple[int
 
 def _mark(logger: str, clip: str, first: str, after: str, tags: str, note: str, rating: int) -> Mark:
     card_name, clip_name = clip.split("/")
-    frames = _frames(card_name, clip_name, first, after)
+    frames = frames_between(card_name, clip_name, first, after)
     return Mark(logger, card_name, clip_name, *frames, tuple(tags.split(", ")), note, rating)
 
 
-def _watched(logger: str, clip: str, first: str, after: str, skimmed: bool = False) -> Watched:
-    card_name, clip_name = clip.split("/")
-    return Watched(logger, card_name, clip_name, *_frames(card_name, clip_name, first, after), skimmed)
-
-
-_A1, _A2, _B1, _C1 = "KB04-261112-A01/", "KB04-261112-A02/", "KB04-261112-B01/", "KB04-261112-C01/"
-_LONG = "KB04-261113-A01/A003C001"
-_NIGHT = "NR07-261113-A01/"
+A1, A2, B1, C1 = "KB04-261112-A01/", "KB04-261112-A02/", "KB04-261112-B01/", "KB04-261112-C01/"
+LONG = "KB04-261113-A01/A003C001"
+NIGHT = "NR07-261113-A01/"
 
 MARKS = (
     _mark(
         "ilse",
-        _A1 + "A001C001",
+        A1 + "A001C001",
         "07:58:01:00",
         "07:58:08:00",
         "bay, wide, first light",
@@ -68,7 +51,7 @@ MARKS = (
     ),
     _mark(
         "ilse",
-        _A1 + "A001C001",
+        A1 + "A001C001",
         "07:58:12:10",
         "07:58:17:00",
         "bay, detail, gull lands",
@@ -77,7 +60,7 @@ MARKS = (
     ),
     _mark(
         "bram",
-        _A1 + "A001C002",
+        A1 + "A001C002",
         "08:31:13:10",
         "08:31:15:05",
         "slipway, the clap, sync",
@@ -86,7 +69,7 @@ MARKS = (
     ),
     _mark(
         "bram",
-        _A1 + "A001C002",
+        A1 + "A001C002",
         "08:31:19:00",
         "08:31:26:15",
         "slipway, the haul, action, wide",
@@ -94,8 +77,26 @@ MARKS = (
         5,
     ),
     _mark(
+        "ilse",
+        A1 + "A001C002",
+        "08:31:10:00",
+        "08:31:12:15",
+        "slipway, waiting, villagers",
+        "Everybody looks at the rope; nobody speaks.",
+        3,
+    ),
+    _mark(
+        "ilse",
+        A1 + "A001C002",
+        "08:31:20:05",
+        "08:31:25:00",
+        "slipway, the haul, detail",
+        "The jerk when the rope takes it.",
+        3,
+    ),
+    _mark(
         "odd",
-        _A1 + "A001C003",
+        A1 + "A001C003",
         "08:52:35:10",
         "08:52:40:00",
         "skipper, interview, a decision",
@@ -104,7 +105,7 @@ MARKS = (
     ),
     _mark(
         "odd",
-        _A2 + "A002C001",
+        A2 + "A002C001",
         "13:20:03:00",
         "13:20:10:00",
         "winch, detail, the haul",
@@ -113,7 +114,7 @@ MARKS = (
     ),
     _mark(
         "ilse",
-        _A2 + "A002C002",
+        A2 + "A002C002",
         "16:05:03:00",
         "16:05:06:00",
         "workshop, last light, carpenter",
@@ -122,28 +123,28 @@ MARKS = (
     ),
     _mark(
         "ilse",
-        _A2 + "A002C002",
+        A2 + "A002C002",
         "16:05:06:00",
         "16:05:11:00",
         "workshop, work, action",
         "Hammer strikes, one a second, clean on channel 4.",
         3,
     ),
-    _mark("ilse", _A2 + "A002C002", "16:05:13:00", "16:05:16:00", "lens covered", "Black to the end.", 0),
+    _mark("ilse", A2 + "A002C002", "16:05:13:00", "16:05:16:00", "lens covered", "Black to the end.", 0),
     _mark(
         "bram",
-        _B1 + "00000",
+        B1 + "00000",
         "08:31:19:00",
         "08:31:22:00",
         "slipway, the haul, action",
         "Low angle, the stem comes over us. Cuts with A.",
         4,
     ),
-    _mark("ilse", _C1 + "C0001", "07:58:08:00", "07:58:13:00", "bay, cutaway", "Gulls over the post, nobody about.", 3),
-    _mark("odd", _LONG, "09:40:06:12", "09:40:08:00", "workshop, the clap, sync", "Clap at the bench.", 1),
+    _mark("ilse", C1 + "C0001", "07:58:08:00", "07:58:13:00", "bay, cutaway", "Gulls over the post, nobody about.", 3),
+    _mark("odd", LONG, "09:40:06:12", "09:40:08:00", "workshop, the clap, sync", "Clap at the bench.", 1),
     _mark(
         "odd",
-        _LONG,
+        LONG,
         "09:40:10:00",
         "09:40:17:00",
         "workshop, carpenter, work",
@@ -151,11 +152,11 @@ MARKS = (
         4,
     ),
     _mark(
-        "odd", _LONG, "09:40:26:00", "09:40:32:10", "slipway, the haul, wide", "Higher up the rails than yesterday.", 3
+        "odd", LONG, "09:40:26:00", "09:40:32:10", "slipway, the haul, wide", "Higher up the rails than yesterday.", 3
     ),
     _mark(
         "bram",
-        _LONG,
+        LONG,
         "09:40:42:15",
         "09:40:47:00",
         "carpenter, interview, a decision",
@@ -164,7 +165,7 @@ MARKS = (
     ),
     _mark(
         "bram",
-        _NIGHT + "A001C001",
+        NIGHT + "A001C001",
         "20:00:03:00",
         "20:00:08:00",
         "road, oncoming car, wide",
@@ -173,28 +174,11 @@ MARKS = (
     ),
     _mark(
         "bram",
-        _NIGHT + "A001C002",
+        NIGHT + "A001C002",
         "20:01:03:00",
         "20:01:07:00",
         "cab, oncoming car, action",
         "Oncoming car fills the windscreen with light.",
         5,
     ),
-)
-
-WATCHED = (
-    _watched("ilse", _A1 + "A001C001", "07:58:00:00", "07:58:19:00"),
-    _watched("bram", _A1 + "A001C002", "08:31:10:00", "08:31:28:00"),
-    _watched("odd", _A1 + "A001C003", "08:52:30:00", "08:52:41:00"),
-    _watched("odd", _A2 + "A002C001", "13:20:00:00", "13:20:12:00"),
-    _watched("ilse", _A2 + "A002C002", "16:05:00:00", "16:05:12:00"),
-    _watched("ilse", _A2 + "A002C002", "16:05:12:00", "16:05:16:00", skimmed=True),
-    _watched("bram", _B1 + "00000", "08:31:08:00", "08:31:22:00"),
-    _watched("ilse", _C1 + "C0001", "07:58:05:00", "07:58:14:00"),
-    _watched("odd", _C1 + "C0002", "08:31:11:00", "08:31:23:00", skimmed=True),
-    _watched("odd", _LONG, "09:40:00:00", "09:40:33:00"),
-    _watched("bram", _LONG, "09:40:35:00", "09:40:50:00"),
-    _watched("ilse", _LONG, "09:40:49:00", "09:41:00:00", skimmed=True),
-    _watched("bram", _NIGHT + "A001C001", "19:59:57;00", "20:00:09;00"),
-    _watched("bram", _NIGHT + "A001C002", "20:00:58;00", "20:01:08;00"),
 )

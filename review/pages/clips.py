@@ -5,7 +5,20 @@ from django.contrib.auth.decorators import login_required
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
-from review import access, angles, coverage, field_notes, habits, presence, proxying, responses, roles, sectioning
+from review import (
+    access,
+    angles,
+    coverage,
+    field_notes,
+    habits,
+    next_to_watch,
+    presence,
+    proxying,
+    responses,
+    roles,
+    second_looks,
+    sectioning,
+)
 from review.api.selects import SelectSerializer
 from review.media import lanes
 from review.media.proxy import MOST_CHANNELS
@@ -27,6 +40,7 @@ def watch(request, clip_id: int):
     asked = request.GET.get("frame", "0")
     frame = min(int(asked), max(0, clip.frames - 1)) if asked.isdecimal() and len(asked) < 12 else 0
     timed = clip.card.shoot_date is not None  # so that it has a place in its day
+    stints = list(Stint.objects.filter(clip=clip, ended_at=None).select_related("logger"))
     return render(
         request,
         "review/clip.html",
@@ -35,10 +49,12 @@ def watch(request, clip_id: int):
             "card": clip.card,
             "proxy": proxying.playable(clip),
             "neighbours": _neighbours(clip),
-            "stints": Stint.objects.filter(clip=clip, ended_at=None).select_related("logger"),
+            "stints": stints,
+            "looks": second_looks.waiting(clip),
+            "may_ask": access.may(request.user, production, roles.ASK_SECOND_LOOKS),
             "left": _left(request, clip),
             "modules": modules_of("watching-page.js"),
-            "facts": _facts(request, clip, frame, timed),
+            "facts": _facts(request, clip, frame, timed, stints),
             "timed": timed,
             "rolled_together": timed and bool(angles.of(clip, 0, clip.frames)),
         },
@@ -48,7 +64,9 @@ def watch(request, clip_id: int):
 def _left(request, clip: Clip) -> dict | None:
     """Where the last other person left the clip, for whoever comes next; None if nobody did, or they are still here."""
     left = presence.last_left(clip, request.user)
-    if left is None or left.viewing.person_id in {viewing.person_id for viewing in presence.others_at(clip)}:
+    if left is None or not (left.unseen or left.viewing.remark):
+        return None  # all of it is seen, and nothing was said
+    if left.viewing.person_id in {viewing.person_id for viewing in presence.others_at(clip)}:
         return None
     return {
         "person": left.viewing.person.username,
@@ -59,7 +77,7 @@ def _left(request, clip: Clip) -> dict | None:
     }
 
 
-def _facts(request, clip: Clip, frame: int, timed: bool) -> dict:
+def _facts(request, clip: Clip, frame: int, timed: bool, stints: list[Stint]) -> dict:
     """What the page's script works from."""
     production = clip.card.production
     selects = clip.selects.filter(deleted=None).select_related("clip__card", "logger").prefetch_related("tags")
@@ -90,10 +108,17 @@ def _facts(request, clip: Clip, frame: int, timed: bool) -> dict:
         "tags": list(production.tags.values("name", "group", "key")),
         "notes": [_note(clip, at, note) for at, note in field_notes.on_clip(clip)] if timed else [],
         "habits": habits.of(request.user),
+        "stints": [
+            {"id": each.id, "logger": each.logger.username, "second": each.second}
+            | {"in_frame": each.in_frame, "out_frame": each.out_frame}
+            for each in stints
+        ],
+        "holdsMore": next_to_watch.holds_more(request.user, clip),
         "api": {
             "clip": reverse("api-clips-detail", args=[clip.id]),
             "watched": reverse("api-clips-watched", args=[clip.id]),
             "stints": reverse("api-stints-list"),
+            "secondLooks": reverse("api-second-looks-list"),
             "clock": reverse("api-cards-clock", args=[clip.card_id]),
             "clockBySound": reverse("api-cards-clock-by-sound", args=[clip.card_id]),
         },
@@ -119,11 +144,14 @@ def _neighbours(clip: Clip) -> dict:
 @login_required
 @refusing
 def next_unwatched(request):
-    """Go to the next frames to watch: of what the person holds, then of what nobody does; after the clip `after`."""
+    """Go to the next frames to watch: of what the person holds, then of what nobody does; after the clip `after`, or
+    after a `frame` of it."""
     production = current_production(request)
     after = request.GET.get("after", "")
     here = access.clips(request.user).filter(id=int(after)).first() if after.isdecimal() and len(after) < 12 else None
-    stretch = coverage.next_unwatched(production, request.user, here)
+    frame = request.GET.get("frame", "")
+    frame = int(frame) if frame.isascii() and frame.isdigit() and len(frame) < 12 else None
+    stretch = next_to_watch.next_unwatched(production, request.user, here, frame)
     if stretch is None:
         if coverage.anything_unseen(production):
             said = f"What nobody has seen of {production.code} is held by others, or cannot be watched yet."

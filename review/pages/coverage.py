@@ -10,7 +10,7 @@ from review.pages.current import current_production
 from review.pages.errors import refusing
 from review.responses import download
 
-ROWS, A_PAGE, NAMED = 50, 50, 4  # rows of the table, stretches, and people named in a row
+ROWS, A_PAGE, NAMED = 40, 25, 4  # rows of the table, stretches, and people named in a row
 _TABS = {"card": "Cards", "camera": "Cameras", "day": "Days", "story": "Stories", "logger": "Loggers"}
 _COLUMNS = {
     "shot": "Shot",
@@ -30,7 +30,7 @@ def coverage_page(request):
     asked = Asked.read(request.GET)
     table = coverage_tables.table(production, asked, people=False)
     page = Paginator(unwatched.Stretches(production, asked), A_PAGE).get_page(request.GET.get("page"))
-    page.object_list = unwatched.with_skimmers(page.object_list)
+    page.object_list = unwatched.with_holders(unwatched.with_skimmers(page.object_list))
     rows = Paginator(table.rows, ROWS).get_page(request.GET.get("rows"))
     coverage_tables.name_people(production, asked, rows.object_list)
     rows.object_list = [_shown(request, asked, row) for row in rows.object_list]
@@ -82,16 +82,14 @@ def _shown(request, asked: Asked, row: coverage_tables.Row) -> dict:
         query.pop(name, None)
     query["person" if asked.by == "logger" else asked.by] = row.value
     query["by"] = "day" if asked.by == "camera" else "card" if asked.by != "card" else "logger"
-    watched, skimmed = (
-        sorted(people.items(), key=lambda each: -each[1]) for people in (row.coverage.people, row.coverage.skimmers)
-    )
+    watched, skimmed = row.coverage.most("watched"), row.coverage.most("skimmed")
     return {
         "row": row,
         "part": row.coverage,
         "query": query.urlencode(),
-        "watched": watched[:NAMED],
-        "skimmed": skimmed[:NAMED],
-        "more": len({name for name, _ in (*watched[NAMED:], *skimmed[NAMED:])}),
+        "watched": [(name, row.coverage.by(name, "watched")) for name in watched[:NAMED]],
+        "skimmed": [(name, row.coverage.by(name, "skimmed")) for name in skimmed[:NAMED]],
+        "more": len({*watched[NAMED:], *skimmed[NAMED:]}),
     }
 
 

@@ -4,7 +4,7 @@ from django.db.models import Count, Q
 from django.shortcuts import render
 from django.urls import reverse
 
-from review import coverage, day_map, field_notes
+from review import coverage, day_map
 from review.models import Clip
 from review.pages.current import current_production
 from review.pages.errors import refusing
@@ -23,7 +23,7 @@ def days_page(request):
     day = day_map.shown_day(production, request.GET.get("day", ""))
     page = Paginator(day_map.in_order(production, day), A_PAGE).get_page(request.GET.get("page")) if day else None
     clips = _counted(Clip.objects.filter(id__in=[each.id for each in page or ()]).select_related("card")).in_bulk()
-    notes = production.field_notes.filter(day=day) if day else []
+    notes, lost = day_map.notes_without_footage(production, day) if day else (0, 0)
     return render(
         request,
         "review/days.html",
@@ -33,8 +33,8 @@ def days_page(request):
             "days": [(each, part) for each, part in by_day.items() if each],
             "page": page,
             "rows": [(each, clips[each.id]) for each in page or () if each.id in clips],
-            "notes": len(notes),
-            "lost": len(field_notes.without_footage(production, notes)),
+            "notes": notes,
+            "lost": lost,
             "without_time": _counted(day_map.without_time(production, day))[:MOST_BLIND] if day else (),
             "undated": day_map.without_time(production, None).count(),
             "waiting": [card for card in production.cards.filter(shoot_date=day) if not card.trusted] if day else (),

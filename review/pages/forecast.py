@@ -53,7 +53,7 @@ def _words(kind: str) -> str:
 
 
 def _footage(answer: Answer, kind: str) -> dict:
-    """A row of what is left: footage in seconds, paces in minutes of footage an hour, work in days of the team's."""
+    """A row of what is left: footage in seconds, paces in seconds of it an hour, work in days of the team's."""
     told = answer.told
     skimmed = kind in answer.question.what_if.skim and not answer.question.assumed
     pace_here = told.team.paces.get(kind) if told else None
@@ -64,14 +64,14 @@ def _footage(answer: Answer, kind: str) -> dict:
         "left": 3600 * answer.left.get(kind, 0.0),
         "second": 3600 * answer.second.get(kind, 0.0),
         "coming": 3600 * answer.coming.a_day.get(kind, 0.0),
-        "pace": None if pace_here is None else 60 * pace_here,
+        "pace": None if pace_here is None else 3600 * pace_here,
         "skimmed": skimmed,
         "days": told.work.get(kind, 0.0) if told else None,
     }
 
 
 def _hands(answer: Answer, kinds: list[str]) -> list[dict]:
-    """A row for each logger: hours of work in seconds, minutes of fresh footage an hour by kind; `own` tells whether
+    """A row for each logger: hours of work in seconds, seconds of fresh footage an hour by kind; `own` tells whether
     that is theirs, or worked out from the team's."""
     if not answer.told or answer.question.assumed:
         return []
@@ -84,7 +84,7 @@ def _hands(answer: Answer, kinds: list[str]) -> list[dict]:
             "a_worked_day": 3600 * hand.a_worked_day,
             "paces": [
                 {
-                    "minutes": 60 * hand.pace(kind, team.paces),
+                    "fresh": 3600 * hand.pace(kind, team.paces),
                     "own": kind in hand.done and hand.done[kind].hours >= forecast.OWN_HOURS,
                 }
                 for kind in kinds

@@ -4,7 +4,7 @@ from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from review import access, agreement, coverage, roles, second_looks
+from review import access, agreement, roles, second_looks
 from review.pages.current import current_production, remember
 from review.pages.errors import refusing
 from review.refusals import NotFound, Refusal
@@ -33,7 +33,7 @@ def second_looks_page(request):
             "looks": [(look, of_look.get(look.id, [])) for look in page],
             "several": several,
             "clips": list(zip(several, agreement.on_each([(clip, 0, clip.frames) for clip in several]), strict=True)),
-            "total": coverage.whole(production),
+            "total": second_looks.total(production),
             "cards": production.cards.filter(clips__isnull=False).distinct().values_list("name", flat=True),
             "may_ask": access.may(request.user, production, roles.ASK_SECOND_LOOKS),
         },
@@ -93,5 +93,11 @@ def agreement_page(request, clip_id: int):
     return render(
         request,
         "review/agreement.html",
-        {"clip": clip, "start": stretch[0], "end": stretch[1], "agreements": agreement.on(clip, *stretch)},
+        {
+            "clip": clip,
+            "start": stretch[0],
+            "end": stretch[1],
+            "length": stretch[1] - stretch[0],
+            "agreements": agreement.on(clip, *stretch),
+        },
     )

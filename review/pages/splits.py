@@ -12,7 +12,7 @@ from review.pages.current import current_production, remember
 from review.pages.errors import refusing
 from review.refusals import Refusal
 
-A_PAGE = 200
+A_PAGE = 100
 _LISTS = ("cards", "days", "cameras", "tags", "urgent_days", "urgent_tags")
 
 
@@ -25,10 +25,13 @@ def splits_page(request):
     if request.method == "POST":
         made = planning.propose(request.user, production, _wanted(request.POST), _hours(request.POST))
         return redirect("split", made.id)
-    cards = coverage.by_card(production)
-    held = {}
-    for each in holding.held(production):
-        held[each.stint.logger_id] = held.get(each.stint.logger_id, 0) + each.seconds_left
+    cards = coverage.by_card_as_known(production)
+    everything = holding.held(production)
+    held = {
+        person.id: holding.seconds_of(theirs, lambda each: each.frames_left)
+        for person, theirs in holding.by_person(everything).items()
+    }
+    logs = set(production.memberships.filter(role=roles.LOGGER).values_list("person", flat=True))
     last = production.splits.first()
     usual = last.hours if last else {}
     return render(
@@ -39,10 +42,10 @@ def splits_page(request):
             "cameras": list(coverage.by_camera(cards).items()),
             "cards": [(card, part) for card, part in cards.items() if part.unwatched],
             "tags": _tags(production),
-            "unassigned": holding.unassigned_seconds(production),
+            "unassigned": holding.unassigned_seconds(production, everything),
             "people": [
                 {"person": each, "held": held.get(each.id, 0), "hours": usual.get(each.username, ""),
-                 "logs": access.roles_in(each, production) & {roles.LOGGER}}
+                 "logs": each.id in logs}
                 for each in planning.loggers_of(production)
             ],
             "anybody_holds": bool(held),

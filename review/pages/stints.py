@@ -11,7 +11,7 @@ from review.pages.current import current_production
 from review.pages.errors import refusing
 from review.refusals import Refusal
 
-A_PAGE = 100
+A_PAGE, RESTING = 50, 50  # stints on a page; those that rest of others
 
 
 @login_required
@@ -22,20 +22,25 @@ def stints_page(request):
     everything = holding.held(production)
     mine = [each for each in everything if each.stint.logger_id == request.user.id]
     may_hand_out = access.may(request.user, production, roles.HAND_OUT)
+    mine_here = Paginator(mine, A_PAGE).get_page(request.GET.get("mine"))
+    everybodys = _everybodys(request, everything) if may_hand_out else None
+    resting = holding.resting(everything, request.user)
+    holding.with_clips([*mine_here, *(everybodys or ()), *resting[:RESTING]])
     return render(
         request,
         "review/stints.html",
         {
             "mine": mine,
-            "mine_here": Paginator(mine, A_PAGE).get_page(request.GET.get("mine")),
-            "left": sum((each.seconds_left for each in mine), start=0),
+            "mine_here": mine_here,
+            "left": holding.seconds_of(mine, _left),
             "changes": handing_out.changes(request.user, production),
-            "resting": holding.resting(everything, request.user),
-            "unassigned": holding.unassigned_seconds(production),
+            "resting": resting[:RESTING],
+            "more_resting": len(resting[RESTING:]),
+            "unassigned": holding.unassigned_seconds(production, everything),
             "minutes": stretches.MINUTES,
             "may_hand_out": may_hand_out,
             "people": _people(everything) if may_hand_out else [],
-            "everybodys": _everybodys(request, everything) if may_hand_out else None,
+            "everybodys": everybodys,
             "of": request.GET.get("of", ""),
             "facts": {
                 "keys": habits.of(request.user)["keys"],
@@ -45,15 +50,19 @@ def stints_page(request):
     )
 
 
+def _left(each: holding.Held) -> int:
+    return each.frames_left
+
+
 def _people(everything: list[holding.Held]) -> list[dict]:
     """A line for everybody who holds something."""
     return [
         {
             "person": person,
             "stints": len(theirs),
-            "whole": sum((each.seconds for each in theirs), start=0),
-            "done": sum((each.seconds_done for each in theirs), start=0),
-            "left": sum((each.seconds_left for each in theirs), start=0),
+            "whole": holding.seconds_of(theirs, lambda each: each.frames),
+            "done": holding.seconds_of(theirs, lambda each: each.frames - each.frames_left),
+            "left": holding.seconds_of(theirs, _left),
             "idle": sum(each.idle and bool(each.left) for each in theirs),
             "touched": holding.last_touched(theirs),
         }

@@ -19,6 +19,7 @@ from review import (
     forecasting,
     frames,
     handing_out,
+    next_to_watch,
     people,
     planning,
     roles,
@@ -243,13 +244,13 @@ class Week:
 
     def _next(self, logger: Logger) -> coverage.Stretch | None:
         after = logger.clip
-        found = coverage.next_unwatched(self.production, logger.person, after)
+        found = next_to_watch.next_unwatched(self.production, logger.person, after)
         if found is None or not self._holds(logger, found):
             try:
                 stretches.take_stretch(logger.person, self.production, 60)
             except Refusal:
                 return None
-            found = coverage.next_unwatched(self.production, logger.person, after)
+            found = next_to_watch.next_unwatched(self.production, logger.person, after)
         return found if found and self._holds(logger, found) else None
 
     def _holds(self, logger: Logger, found: coverage.Stretch) -> bool:

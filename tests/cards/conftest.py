@@ -1,13 +1,8 @@
-"""Cards to check, and the outside tools to check our reading against."""
+"""Cards to check."""
 
-import os
 import struct
-import subprocess
-from pathlib import Path
 
 import pytest
-
-ORACLES = Path(__file__).parents[2] / ".venv-oracles" / "bin"
 
 
 @pytest.fixture
@@ -64,30 +59,3 @@ def _playlist():
 def codes():
     """codes(findings) -> the sorted (severity, code, where) of findings."""
     return lambda findings: sorted((each.severity, each.code, each.where) for each in findings)
-
-
-class Ascmhl:
-    """The reference tool of the ASC MHL format, run offline."""
-
-    def __call__(self, *arguments):
-        return self._run("ascmhl", *arguments)
-
-    def debug(self, *arguments):
-        return self._run("ascmhl-debug", *arguments)
-
-    def _run(self, program, *arguments):
-        nowhere = "http://127.0.0.1:9"  # the tool asks for updates of itself; it must not reach anyone from a test
-        environment = os.environ | {"HTTPS_PROXY": nowhere, "https_proxy": nowhere}
-        return subprocess.run(
-            [ORACLES / program, *map(str, arguments)], capture_output=True, text=True, env=environment, timeout=60
-        )
-
-
-@pytest.fixture(scope="session")
-def ascmhl_tool():
-    if not (ORACLES / "ascmhl").exists() or not (ORACLES / "ascmhl-debug").exists():
-        pytest.fail(
-            "the ascmhl reference tool is missing; make its environment with: "
-            "python3 -m venv .venv-oracles && .venv-oracles/bin/pip install ascmhl==1.2"
-        )
-    return Ascmhl()

@@ -1,5 +1,6 @@
 """What a House's processes do, each in a fork of its own (tests/faults/nursery.py). Words and answers are JSON."""
 
+import json
 import os
 import signal
 import time
@@ -9,7 +10,7 @@ from pathlib import Path
 
 from django.conf import settings
 from django.core.management import call_command
-from django.db import OperationalError, connection
+from django.db import connection
 from django.db.backends.base.schema import BaseDatabaseSchemaEditor
 from django.db.migrations import Migration
 from django.db.migrations.loader import MigrationLoader
@@ -47,6 +48,7 @@ from review.models import (
     WatchedRange,
 )
 from tests.faults import invariants
+from tests.faults.clients import Marker
 
 # The house -------------------------------------------------------------------------------------
 
@@ -246,30 +248,33 @@ def scan_and_sweep(times: int, moment: float) -> None:
         tasks.sweep()
 
 
-def _put(*words) -> Select:
-    """As the page does: one that waited for the others for too long is sent again."""
-    for _ in range(10):
-        try:
-            return selecting.put(*words)
-        except OperationalError:
-            connection.close()
-    return selecting.put(*words)
+class Inside:
+    """Asks the JSON surface within this process, as a script with a token does."""
+
+    def __init__(self, key: str):
+        self._client = Client(raise_request_exception=False, headers={"Authorization": f"Token {key}"})
+
+    def ask(self, path: str, method: str, body: dict) -> tuple[int, object]:
+        answer = self._client.generic(method, path, json.dumps(body), content_type="application/json")
+        return answer.status_code, json.loads(answer.content)
 
 
-def mark(number: int, times: int, moment: float) -> list:
-    """Mark a clip `times`, changing every other mark once. Returns [id, [in, out, note, version]] of each."""
-    maren, clip = Person.objects.get(), Clip.objects.order_by("name").first()
+def mark(key: str, number: int, times: int, moment: float, patience: float | None = None) -> dict:
+    """Mark a clip `times`, changing every other mark once; what is refused for a while is sent again, as the page does.
+    `patience`: seconds that SQLite waits for other writers, where not those of the settings."""
+    if patience is not None:
+        connection.settings_dict["OPTIONS"]["timeout"] = patience
+    marker = Marker(Inside(key), Clip.objects.order_by("name").first().id, most=times, tag=f"writer {number}")
     time.sleep(max(0.0, moment - time.time()))
-    told = []
-    for each in range(times):
-        name = uuid.uuid4()
-        said = selecting.Mark(each % 40, each % 40 + 5, (f"writer {number}",), f"{number}.{each}")
-        made = _put(maren, name, clip, said, 0)
-        if each % 2:
-            said = selecting.Mark(said.in_frame, said.out_frame + 1, said.tags, f"{number}.{each} again")
-            made = _put(maren, name, clip, said, made.version)
-        told.append([str(name), [made.in_frame, made.out_frame, made.note, made.version]])
-    return told
+    marker.run()
+    return {
+        "promised": marker.promised,
+        "refused": marker.refused,
+        "troubles": marker.troubles,
+        "wishes": marker.wishes,
+        "resent": marker.resent,
+        "answers": marker.answers.total(),
+    }
 
 
 def complaints_of_marks(promised: dict, sent: list[str]) -> list[str]:

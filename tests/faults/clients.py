@@ -39,16 +39,18 @@ def _read(answer):
 
 
 class Marker(threading.Thread):
-    """Marks a clip until it is told to stop, or `most` times, and changes every other mark once."""
+    """Marks a clip until it is told to stop, or `most` times, and changes every other mark once. `script`: a Script, or
+    whatever else asks and answers like one."""
 
-    def __init__(self, script: Script, clip: int, most: int | None = None, pause: float = 0.0):
+    def __init__(self, script, clip: int, most: int | None = None, pause: float = 0.0, tag: str = "gull"):
         super().__init__(daemon=True)
         self.promised: dict[str, list] = {}  # id -> [in, out, note, version], as the server said
         self.sent: set[str] = set()
         self.answers: Counter[int] = Counter()
+        self.wishes = self.resent = 0  # what was wished for, and how much of it was not taken at the first try
         self.troubles: list = []  # what was answered with a status of 500 and more
         self.refused: list = []  # what should not have been refused
-        self._script, self._clip, self._most, self._pause = script, clip, most, pause
+        self._script, self._clip, self._most, self._pause, self._tag = script, clip, most, pause, tag
         self._ended = threading.Event()
 
     def stop(self) -> None:
@@ -67,10 +69,13 @@ class Marker(threading.Thread):
 
     def _until_taken(self, name: str, first: int, end: int, note: str, version: int) -> int:
         """The version that the server has; 0 when it was refused."""
-        body = {"clip": self._clip, "in_frame": first, "out_frame": end, "note": note, "tags": ["gull"]}
+        body = {"clip": self._clip, "in_frame": first, "out_frame": end, "note": note, "tags": [self._tag]}
         self.sent.add(name)
-        deadline = time.monotonic() + PATIENCE
+        self.wishes += 1
+        deadline, tries = time.monotonic() + PATIENCE, 0
         while time.monotonic() < deadline:
+            tries += 1
+            self.resent += tries == 2
             status, said = self._script.ask(f"/api/v1/selects/{name}/", "PUT", body | {"version": version})
             self.answers[status] += 1
             if status in (200, 201):

@@ -6,7 +6,7 @@ from django.conf import settings
 
 from review import intake, jobs
 from review.demo import cards, scenario, shelf
-from review.management import demo_rows, serving
+from review.management import demo_days, demo_rows, serving
 from review.management.plainly import PlainCommand
 from review.models import Card, Clip, Job, Production
 from review.refusals import Refusal
@@ -38,7 +38,7 @@ class Command(PlainCommand):
             self._wait_for(asked, children)
             demo_rows.make_shelf()
             self._wait_for(asked, children)
-            demo_rows.make_logbook()
+            demo_days.make_logbook()
             if no_serve:
                 self.stdout.write(f"The demo is ready in {settings.HOME}; serve it with: manage.py demo")
                 return

@@ -2,8 +2,10 @@
 
 import { leaveFor } from "./arrival.js";
 import { otherSpeech } from "./lanes.js";
-import { gaps } from "./ranges.js";
 import { LINE_LENGTHS } from "./sheet.js";
+import { toWatch } from "./to-watch.js";
+
+const LOOKING = "Nothing unwatched is ahead in this clip: looking for the next \u2026";
 
 /** Intents of the key table; those of other parts of the page are added by it. */
 export const GOING = {
@@ -66,14 +68,31 @@ export class Going {
     if (id) this.to(this.#marks.get(id).in_frame);
   }
 
-  // To the start of the next unseen stretch ahead: of this clip, then of the production, which comes round again.
+  // To the start of the next stretch ahead that is this person's to watch: of this clip, then of the production, which
+  // comes round again. What others hold is passed by, here as there.
   nextUnwatched() {
-    const unseen = gaps([...this.#seen.watched, ...this.#seen.skimmed, ...this.#log.seen], this.#facts.frames);
-    const next = unseen.find(([start]) => start > this.#player.frame && start < this.#reach.frames);
+    const { frame } = this.#player;
+    const { own, free, others } = this.#toWatch();
+    const ahead = (ranges) => ranges.find(([start]) => start > frame && start < this.#reach.frames);
+    const next = ahead(own) ?? (this.#facts.holdsMore ? undefined : ahead(free));
+    const holders = others.filter(({ ranges }) => ahead(ranges)).map(({ logger }) => logger);
+    const skipped = [...new Set(holders)].join(" and ");
     this.#loop?.stop();
-    this.#say(next ? "" : "Nothing unwatched is ahead in this clip: looking for the next \u2026");
-    if (next) this.#player.seek(next[0]);
-    else this.#log.flush().finally(() => leaveFor(this.#facts.next, this.#facts));
+    if (next) {
+      const over = holders.length && others.some(({ ranges }) => ahead(ranges)?.[0] < next[0]);
+      this.#say(over ? `Passed by what ${skipped} ${skipped.includes(" ") ? "hold" : "holds"}.` : "");
+      this.#player.seek(next[0]);
+      return;
+    }
+    const why = ahead(free) ? "own" : skipped;
+    this.#say(skipped ? `What is unwatched ahead here is held by ${skipped}: looking for the next \u2026` : LOOKING);
+    this.#log.flush().finally(() => leaveFor(`${this.#facts.next}&frame=${frame}`, this.#facts, why));
+  }
+
+  #toWatch() {
+    const { stints, person, frames } = this.#facts;
+    const seen = [...this.#seen.watched, ...this.#seen.skimmed, ...this.#log.seen];
+    return toWatch({ stints, person, seen, mine: [...this.#seen.mine, ...this.#log.seen], frames });
   }
 
   otherSelect(direction) {

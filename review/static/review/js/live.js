@@ -3,7 +3,8 @@
 //   <section id="days" data-live="cards jobs watching">   names as in live-news.js; the id finds it in the next answer
 //
 // Every few seconds, while somebody can see the page, the server is asked whether anything is new. If what a part shows
-// is, the page is fetched once and its parts are made alike, as live-morph.js says. Scripts may listen on the document:
+// is, the page is fetched once and its parts are made alike, as live-morph.js says: within five seconds, or as often as
+// REST says while things go on changing. Scripts may listen on the document:
 // "news" (detail: the Set of names), "working" (detail: {running, waiting}, on pages with a [data-progress]) and, on a
 // part, "renewed".
 
@@ -13,12 +14,15 @@ import { morph } from "./live-morph.js";
 const EVERY = 3000; // ms, and up to a third more: with the way there and back within five seconds
 const LONGEST = 60_000; // between two questions to a server that is away
 const SHARE = 4; // a page that takes long to fetch is fetched seldom: at most a fifth of the time
+const AT_ONCE = 3; // a page that was quiet shows so many changes at once,
+const REST = 10_000; // ms, and one in so long while more and more comes: else a hundred pages are too many
 
 const codes = document.querySelector("meta[name=live]").content.split(" ").filter(Boolean);
 const parts = () => [...document.querySelectorAll("[data-live]")];
 const known = new Map(); // a production's code -> its last answer
 const fresh = new Set(); // names of what is new and not shown yet
 let [failures, notBefore, timer, asking] = [0, 0, null, false];
+let [turns, counted] = [AT_ONCE, performance.now()]; // how often it may be fetched at once, as of when
 // What the back button brings may be as old as it likes.
 if (performance.getEntriesByType("navigation")[0]?.type === "back_forward") for (const name of ALL) fresh.add(name);
 
@@ -44,7 +48,7 @@ async function turn() {
     failures = 0;
     if (names.size) tell("news", names);
     for (const name of names) fresh.add(name);
-    if (fresh.size && performance.now() >= notBefore) await renew();
+    if (fresh.size && mayRenew()) await renew();
   } catch {
     failures += 1;
   }
@@ -71,10 +75,18 @@ function here() {
   return address;
 }
 
+function mayRenew() {
+  const now = performance.now();
+  turns = Math.min(AT_ONCE, turns + (now - counted) / REST);
+  counted = now;
+  return turns >= 1 && now >= notBefore;
+}
+
 async function renew() {
   const stale = parts().filter((part) => part.id && shows(part).some((name) => fresh.has(name)));
   if (stale.length) {
     const began = performance.now();
+    turns -= 1;
     const response = await fetch(here(), { headers: { "X-Live": "yes" }, signal: AbortSignal.timeout(30_000) });
     if (!response.ok || response.redirected) return stop(); // signed out, or gone: what is here is the last that was
     const page = new DOMParser().parseFromString(await response.text(), "text/html");

@@ -24,6 +24,17 @@ export function gaps(ranges, length) {
   return free.filter(([start, end]) => start < end);
 }
 
+/** The frames that are in both. */
+export function intersect(ours, theirs) {
+  const both = [];
+  for (const [start, end] of union(ours)) {
+    for (const [from, until] of union(theirs)) {
+      if (Math.max(start, from) < Math.min(end, until)) both.push([Math.max(start, from), Math.min(end, until)]);
+    }
+  }
+  return both;
+}
+
 export function count(ranges) {
   return union(ranges).reduce((sum, [start, end]) => sum + end - start, 0);
 }

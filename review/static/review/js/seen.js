@@ -1,11 +1,13 @@
 // What was seen of the clip by anybody, as the server counts it.
 
 import { call } from "./api.js";
+import { union } from "./ranges.js";
 
 /** Speaks up with "change". */
 export class Seen extends EventTarget {
   watched = []; // ranges [in, out) of frames
   skimmed = [];
+  mine = []; // of those, what this person saw, watched or skimmed
   #facts;
   #words;
 
@@ -28,6 +30,7 @@ export class Seen extends EventTarget {
   #show(answer) {
     this.watched = answer.watched;
     this.skimmed = answer.skimmed;
+    this.mine = union([...answer.mine_watched, ...answer.mine_skimmed]);
     const part = (frames) => `${Math.floor((100 * frames) / this.#facts.frames)} %`;
     const skimmed = answer.skimmed_frames ? `, ${part(answer.skimmed_frames)} skimmed` : "";
     this.#words.textContent = `${part(answer.watched_frames)} watched${skimmed}`;
