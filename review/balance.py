@@ -60,16 +60,18 @@ def weigh(split: Split) -> list[Weighed]:
     pieces = split.pieces.select_related("clip__card", "logger")
     pieces = list(pieces.defer(*(f"clip__{name}" for name in holding.HEAVY)).order_by("place", "id"))
     clips = Clip.objects.filter(id__in=split.pieces.order_by().values("clip"))
-    seen = holding.seen_in(clips)
+    unseen = holding.unseen_in(clips)
     watched = watched_by(clips.values("id")) if any(piece.second for piece in pieces) else {}
     told = stories.told(split.production)
-    return [_weighed(piece, seen, watched, told) for piece in pieces]
+    return [_weighed(piece, unseen, watched, told) for piece in pieces]
 
 
-def _weighed(piece: Piece, seen: Mapping, watched: Mapping, told: Mapping) -> Weighed:
-    clip = piece.clip_id
-    done = seen_twice(watched.get(clip, {})) if piece.second else seen.get(clip, ())
-    left = frames.count(frames.subtract([(piece.in_frame, piece.out_frame)], done))
+def _weighed(piece: Piece, unseen: Mapping, watched: Mapping, told: Mapping) -> Weighed:
+    clip, whole = piece.clip_id, [(piece.in_frame, piece.out_frame)]
+    if piece.second:
+        left = frames.count(frames.subtract(whole, seen_twice(watched.get(clip, {}))))
+    else:
+        left = frames.count(frames.intersect(whole, unseen.get(clip, ())))
     rate = Rate(piece.clip.rate_numerator, piece.clip.rate_denominator)
     return Weighed(piece, float(rate.seconds(left)), stories.story(told.get(clip)))
 

@@ -48,6 +48,13 @@ class Rate:
             raise TimecodeError(f"{float(value):.3f} frames a second is not a standard rate ({_known_rates()})")
         return closest
 
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:  # looked up by rate a hundred thousand times on a page of sums
+        return hash((self.numerator, self.denominator))
+
     @property
     def fraction(self) -> Fraction:
         return Fraction(self.numerator, self.denominator)
@@ -87,6 +94,13 @@ class Timebase:
 
     rate: Rate
     drop: bool = False
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:
+        return hash((self.rate, self.drop))
 
     def __post_init__(self):
         if self.drop and not self.rate.can_drop:

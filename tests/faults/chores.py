@@ -204,6 +204,11 @@ def state_of(job_id: int) -> dict:
     return {"state": job.state, "attempts": job.attempts, "error": job.error}
 
 
+def under_way() -> int:
+    """How many jobs are held by a run."""
+    return Job.objects.filter(state=Job.State.RUNNING).count()
+
+
 def after_a_kill() -> list[str]:
     """What holds right after a worker was killed; then what the start of the one-machine form does."""
     found = invariants.complaints(at_rest=False)

@@ -68,7 +68,7 @@ def test_killed_whole_it_comes_back_with_every_mark(house, tally):
     before = house.run("marks_there_are")
     marker = Marker(script, clip, pause=0.05)
     marker.start()
-    killed = 0
+    killed = midway = 0
     try:
         while killed < TIMES:
             began = time.monotonic()
@@ -82,6 +82,7 @@ def test_killed_whole_it_comes_back_with_every_mark(house, tally):
             whole.kill()
             killed += 1
             assert house.left_running() == [], time.monotonic() - began
+            midway += house.run("under_way") > 0
             assert house.run("integrity") == []
         whole.start()
         assert whole.answers(), (house.folder / "up-log").read_text()[-3000:]
@@ -103,7 +104,7 @@ def test_killed_whole_it_comes_back_with_every_mark(house, tally):
     assert house.run("at_rest") == []
     assert set(house.run("counts")["cards"].values()) == {"verified"}
     tally(
-        f"the one-machine form is killed whole ({len(marker.promised)} marks)",
+        f"the one-machine form is killed whole ({midway} in the middle of jobs; {len(marker.promised)} marks)",
         "SIGKILL of all its processes at a random moment, starting included; somebody marks, a card is checked",
         killed,
     )

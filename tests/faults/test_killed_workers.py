@@ -16,7 +16,7 @@ KINDS = ("check", "copy", "proxy", "section", "pictures", "stringout")
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_killed_worker_leaves_nothing_half_and_another_does_the_job(house, tally, kind):
     took = house.took("work", house.run("ask", kind))
-    killed = 0
+    killed = midway = 0
     while killed < TIMES:
         job = house.run("ask", kind)
         worker = house.start("work", job)
@@ -26,6 +26,7 @@ def test_a_killed_worker_leaves_nothing_half_and_another_does_the_job(house, tal
             continue
         killed += 1
         assert house.left_running() == []
+        midway += house.run("state_of", job)["state"] == "running"
         assert house.run("after_a_kill") == []
         told = house.run("state_of", job)
         assert told["state"] in ("waiting", "done") or "The worker stopped 4 times" in told["error"], told
@@ -36,10 +37,10 @@ def test_a_killed_worker_leaves_nothing_half_and_another_does_the_job(house, tal
     counts = house.run("counts")
     assert counts["proxies"] == ["ready", "ready"] and set(counts["cards"].values()) == {"verified"}
     assert set(counts["copies"].values()) == {"same"} and counts["failed"] == []
-    tally(f"a worker is killed: {kind}", "SIGKILL at a random moment of the job", killed)
+    tally(f"a worker is killed: {kind} ({midway} had begun)", "SIGKILL at a random moment of the job", killed)
 
 
-def test_a_job_whose_every_worker_is_killed_fails_in_words_and_can_be_asked_for_again(house):
+def test_a_job_whose_every_worker_is_killed_fails_in_words_and_can_be_asked_for_again(house, tally):
     job = house.run("ask", "proxy")
     early = house.took("work", job) / 5  # killed before it is taken, it is tried again: only what was begun counts
     job = house.run("ask", "proxy")
@@ -55,3 +56,4 @@ def test_a_job_whose_every_worker_is_killed_fails_in_words_and_can_be_asked_for_
     house.run("work_off")
     assert house.run("counts")["proxies"] == ["ready", "ready"]
     assert house.run("at_rest") == []
+    tally("every worker of one job is killed", "four deaths, failed in words, asked for again", 1)
