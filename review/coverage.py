@@ -240,7 +240,7 @@ def by_card(
     return {card: found.get(card.id, Coverage()) for card in cards}
 
 
-_CARDS = Remembered(most=8)
+_CARDS = Remembered(most=200)  # the page of all productions asks for each of them
 
 
 def by_card_as_known(production: Production) -> dict[Card, Coverage]:

@@ -9,9 +9,9 @@ from django.db.models import F, Q
 
 from review import story_footage
 from review.coverage import counts
+from review.many_ids import among
 from review.models import Production
 from review.refusals import Refusal
-from review.searching.words_index import among
 
 BY = ("card", "camera", "day", "story", "logger")
 STATES = {

@@ -7,7 +7,6 @@ Frames stay the address of everything else.
 
 import json
 import zlib
-from bisect import bisect_right
 from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date
@@ -16,8 +15,8 @@ from itertools import pairwise
 
 from django.db.models import F, Q
 
-from review import frames, news, stories
-from review.clock import DAY, time_of
+from review import frames, news
+from review.clock import time_of
 from review.coverage import footage, timebase
 from review.models import Clip, FieldNote, Production, Select, WatchedRange
 from review.remembered import Remembered
@@ -199,26 +198,6 @@ def _add_selects(timed, clips: dict[int, Rolled], steps: dict[int, int]) -> None
 def _notes(production: Production, day: date) -> list[tuple[int, str, str]]:
     rows = FieldNote.objects.filter(production=production, day=day).order_by("at", "id")[:MOST_NOTES]
     return [(at // 1000, camera, text[:LONGEST_TEXT]) for at, camera, text in rows.values_list("at", "camera", "text")]
-
-
-def notes_without_footage(production: Production, day: date) -> tuple[int, int]:
-    """How many notes were written on a day, and for how many of them nothing was rolling, as far as cards have come: as
-    field_notes.without_footage tells, without looking each up."""
-    written = list(FieldNote.objects.filter(production=production, day=day).values_list("at", "camera"))
-    spans: dict[str, list[tuple[int, int]]] = {"": []}
-    near = stories.rolled(production, [day]) if written else {}
-    for other, clips in near.items():
-        shift = (other - day).days * DAY * 1_000_000
-        for _, camera, start, end in clips:
-            for of in {"", camera}:
-                spans.setdefault(of, []).append((start + shift, end + shift))
-    rolling = {camera: frames.union(each) for camera, each in spans.items()}
-    return len(written), sum(not _covers(rolling.get(camera, []), at) for at, camera in written)
-
-
-def _covers(ranges: list[frames.FrameRange], at: int) -> bool:
-    place = bisect_right(ranges, at, key=lambda each: each.in_frame)
-    return place > 0 and at < ranges[place - 1].out_frame
 
 
 def compact(day: Day) -> dict:

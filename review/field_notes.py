@@ -2,13 +2,14 @@
 for, because cards come later than notes."""
 
 import math
+from bisect import bisect_right
 from collections.abc import Iterable
 from datetime import date
 from fractions import Fraction
 
 from django.db.models import Q, QuerySet
 
-from review import angles
+from review import angles, frames, stories
 from review.clock import DAY
 from review.models import Clip, FieldNote, Production
 
@@ -75,3 +76,23 @@ def without_footage(production: Production, notes: Iterable[FieldNote]) -> list[
     """Those of the notes that nothing was rolling for, as far as cards have come."""
     rolling = Rolling(production)
     return [note for note in notes if not rolling.of(note)]
+
+
+def counted(production: Production, day: date) -> tuple[int, int]:
+    """How many notes were written on a day, and for how many of them nothing was rolling, as far as cards have come: as
+    `without_footage` tells, without looking each up."""
+    written = list(FieldNote.objects.filter(production=production, day=day).values_list("at", "camera"))
+    spans: dict[str, list[tuple[int, int]]] = {"": []}
+    near = stories.rolled(production, [day]) if written else {}
+    for other, clips in near.items():
+        shift = (other - day).days * DAY * 1_000_000
+        for _, camera, start, end in clips:
+            for of in {"", camera}:
+                spans.setdefault(of, []).append((start + shift, end + shift))
+    rolling = {camera: frames.union(each) for camera, each in spans.items()}
+    return len(written), sum(not _covers(rolling.get(camera, []), at) for at, camera in written)
+
+
+def _covers(ranges: list[frames.FrameRange], at: int) -> bool:
+    place = bisect_right(ranges, at, key=lambda each: each.in_frame)
+    return place > 0 and at < ranges[place - 1].out_frame

@@ -35,7 +35,8 @@ _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 
 @dataclass(frozen=True)
 class Line:
-    """A line of the CSV, numbered as in the file. With a `problem` it cannot be taken."""
+    """A line of the CSV, numbered as in the file: the names of the columns are line 1. With a `problem` it cannot be
+    taken."""
 
     number: int
     day: date | None = None

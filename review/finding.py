@@ -24,6 +24,7 @@ from django.db.models.functions import Mod
 from review import usage
 from review.clock import DAY
 from review.findables import SEEN_TWICE, day_begins
+from review.many_ids import among
 from review.models import Card, Clip, Findable, ListEntry, Person, Production, Select, Tag, WorthKeeping
 from review.searching import asking, exported, words_index
 from review.searching.asking import Question
@@ -56,7 +57,7 @@ def find(productions: Iterable[Production], wanted: Wanted, question: Question |
         return Found(Findable.objects.none())
     first = _gathered(mine, wanted, Asked(question, (*in_words, *_marks(wanted, cards, people))))
     by_index = first.rare is None
-    rows = Findable.objects.all() if by_index else Findable.objects.filter(id__in=words_index.among(first.rare))
+    rows = Findable.objects.all() if by_index else Findable.objects.filter(id__in=among(first.rare))
     if (asked := Asked(question, in_words)) and not first.looked_up:
         rows = rows.alias(padded=words_index.padded()).filter(words_index.has(asked))
     rows = _of(rows, "production", [each.id for each in mine], by_index)

@@ -12,7 +12,7 @@ from functools import cached_property
 from django.db.models import Exists, F, OuterRef, Prefetch, QuerySet, Sum, prefetch_related_objects
 
 from review import frames
-from review.coverage import footage
+from review.coverage import footage, timebase
 from review.frames import FrameRange
 from review.models import Clip, Person, Production, Select, Stint, Unwatched, WatchedRange
 from review.stints import idle_before
@@ -83,9 +83,8 @@ def _unseen_of(live: QuerySet[Stint]) -> tuple[dict[int, list[tuple[int, int]]],
     """What nobody has seen of each clip that stints are of, in order, and the clips' rates."""
     clips = Clip.objects.filter(id__in=live.order_by().values("clip"))
     rates, unseen = {}, unseen_in(clips)
-    known: dict[tuple[int, int], Rate] = {}
-    for clip, *rate in clips.order_by().values_list("id", "rate_numerator", "rate_denominator"):
-        rates[clip] = known.get(tuple(rate)) or known.setdefault(tuple(rate), Rate(*rate))
+    for clip, *base in clips.order_by().values_list("id", "rate_numerator", "rate_denominator", "drop"):
+        rates[clip] = timebase(*base).rate
     return unseen, rates
 
 

@@ -14,6 +14,7 @@ from datetime import timedelta
 
 from django.db.models import Count, Max, Sum
 from django.db.models.functions import Coalesce
+from django.utils import timezone
 
 from review.models import Activity, Job, Production, WorkedSlot
 
@@ -67,7 +68,8 @@ def latest(production: Production) -> tuple:
 
 def watching(production: Production) -> int:
     """It changes with every batch that adds to the slots of the last minutes that anybody worked in."""
-    slots = WorkedSlot.objects.filter(production=production).order_by()
+    # A slot that a clock wrote which was ahead says nothing of what comes now.
+    slots = WorkedSlot.objects.filter(production=production, began__lte=timezone.now()).order_by()
     newest = slots.aggregate(began=Max("began"))["began"]
     if newest is None:
         return 0

@@ -8,7 +8,6 @@ import uuid
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.db.models import Case, Value, When
 from django.utils import timezone
 
 from review import access, frames, watching
@@ -78,16 +77,12 @@ def leave(person: Person, clip: Clip, viewing_id: uuid.UUID, frame: int, remark:
 
 
 def last_left(clip: Clip, person: Person) -> HandOver | None:
-    """What somebody else said last as they left the clip, or else where they left it; None if nobody else was there."""
+    """Where somebody else left the clip last, with what they said; None if nobody else was there."""
     access.require(person, clip.card.production, watching.roles.SEE)
     heard = clip.viewings.exclude(heard_at=None).exclude(person=person).select_related("person", "clip")
-    still_here = [viewing.person_id for viewing in others_at(clip)]
-    # Whoever only looks in says nothing, and hides nothing that was said.
-    viewing = (
-        heard.exclude(person__in=still_here)
-        .order_by(Case(When(remark="", then=Value(1)), default=Value(0)), "-heard_at")
-        .first()
-    )
+    gone = heard.exclude(person__in=[viewing.person_id for viewing in others_at(clip)]).order_by("-heard_at")
+    # Whoever only looked in, and neither watched nor said anything, hides nobody who did.
+    viewing = gone.exclude(remark="", last_batch=0).first() or gone.first()
     if viewing is None:
         return None
     seen = clip.watched_ranges.values_list("in_frame", "out_frame")

@@ -5,13 +5,13 @@ from collections import Counter
 from collections.abc import Iterable
 from datetime import date, timedelta
 
-from django.db.models import Count, F, Max, Sum
+from django.db.models import Count, Max, Sum
 
 from review.clock import DAY, time_of
-from review.coverage import footage
+from review.coverage import footage, timebase
 from review.models import Production
 from review.remembered import Remembered
-from review.timecode import Rate, Timebase
+from review.timecode import Timebase
 
 _MICRO = 1_000_000
 _TOLD = Remembered(most=4)
@@ -26,10 +26,10 @@ def told(production: Production) -> dict[int, Counter[str]]:
 def version(production: Production) -> tuple:
     """Another one when a note, a clip or a clock is."""
     notes = production.field_notes.exclude(tag="").order_by()
-    clips = footage(production).order_by()
-    clock = F("card__clock_numerator") * 1.0 / F("card__clock_denominator")
-    sums = clips.aggregate(Count("id"), Max("id"), Sum("start_frame"), Sum("frames"), clocks=Sum(clock))
-    return (*notes.aggregate(Count("id"), Max("id"), Sum("at")).values(), *sums.values())
+    clips = footage(production).order_by().aggregate(Count("id"), Max("id"), Sum("start_frame"), Sum("frames"))
+    clocks = production.cards.filter(clock_set=True).order_by("id")
+    clocks = tuple(clocks.values_list("id", "clock_numerator", "clock_denominator"))
+    return (*notes.aggregate(Count("id"), Max("id"), Sum("at")).values(), *clips.values(), clocks)
 
 
 def _told(production: Production) -> dict[int, Counter[str]]:
@@ -62,7 +62,6 @@ def rolled(production: Production, days: Iterable[date]) -> dict[date, list[tupl
     near = {day + timedelta(by) for day in days for by in (-1, 0, 1)}
     rows = footage(production).filter(card__shoot_date__range=(min(near), max(near))).order_by()
     found: dict[date, list[tuple[int, str, int, int]]] = {}
-    bases: dict[tuple, Timebase] = {}
     columns = (
         *("id", "card__shoot_date", "card__camera", "timecode_source", "card__clock_set"),
         *("card__clock_numerator", "card__clock_denominator"),
@@ -71,18 +70,15 @@ def rolled(production: Production, days: Iterable[date]) -> dict[date, list[tupl
     for clip, day, camera, source, clock_set, over, under, *base, start, length in rows.values_list(*columns):
         if day not in near or not (source or clock_set):
             continue
-        timebase = bases.get(tuple(base))
-        if timebase is None:
-            timebase = bases[tuple(base)] = Timebase(Rate(*base[:2]), base[2])
-        began, ended = (_micro(timebase, frame, over, under) for frame in (start, start + length))
+        began, ended = (_micro(timebase(*base), frame, over, under) for frame in (start, start + length))
         found.setdefault(day, []).append((clip, camera, began, ended))
     return found
 
 
-def _micro(timebase: Timebase, frame: int, over: int, under: int) -> int:
+def _micro(base: Timebase, frame: int, over: int, under: int) -> int:
     """The label time of a frame in microseconds, rounded up, on a clock that is over / under seconds ahead."""
-    if timebase.drop:
-        time = time_of(timebase, frame)
+    if base.drop:
+        time = time_of(base, frame)
         return -(-(time.numerator * under + over * time.denominator) * _MICRO // (time.denominator * under))
-    nominal = timebase.rate.nominal  # labels that are never dropped count whole frames a second
+    nominal = base.rate.nominal  # labels that are never dropped count whole frames a second
     return -(-(frame * under + over * nominal) * _MICRO // (nominal * under))

@@ -1,15 +1,17 @@
 """The pages of a team ask the database as often for much footage as for little, and say the same numbers."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from django.db import connection
+from django.db.models import F
 from django.test.utils import CaptureQueriesContext
+from django.utils import timezone
 
-from review import coverage, day_map, field_notes, holding, second_looks, selecting, stints, story_footage
+from review import activity, coverage, field_notes, holding, second_looks, selecting, stints, story_footage
 from review.coverage_asked import Asked
 from review.coverage_tables import table
-from review.models import FieldNote
+from review.models import FieldNote, WorkedSlot
 from tests.conftest import browser_of
 from tests.test_coverage import see
 
@@ -43,9 +45,18 @@ def shoot(cast, make_clip):
     return make
 
 
+def something_new(cast) -> None:
+    activity.happened(cast.kb04, cast.producer, "changed", "something", activity.About.PRODUCTION)
+    slot, _ = WorkedSlot.objects.get_or_create(
+        production=cast.kb04, person=cast.logger, began=timezone.now() - timedelta(minutes=1)
+    )
+    WorkedSlot.objects.filter(id=slot.id).update(shown=F("shown") + 25)
+
+
 def queries(cast) -> dict[str, int]:
     browser, found = browser_of(cast.producer), {}
     for address in PAGES:
+        something_new(cast)  # or what is remembered would be counted as asking nothing
         with CaptureQueriesContext(connection) as asked:
             answer = browser.get(address, {"production": "KB04"}) if "?" not in address else browser.get(address)
         assert answer.status_code == 200, address
@@ -108,4 +119,4 @@ def test_a_days_notes_without_footage_are_counted_as_they_are_listed(cast, make_
         note(cast, number, at, "", camera)
     notes = cast.kb04.field_notes.filter(day=THE_12TH)
     lost = field_notes.without_footage(cast.kb04, notes)
-    assert day_map.notes_without_footage(cast.kb04, THE_12TH) == (9, len(lost)) == (9, 4)
+    assert field_notes.counted(cast.kb04, THE_12TH) == (9, len(lost)) == (9, 4)

@@ -261,7 +261,7 @@ def test_six_thousand_clips_take_seconds_and_few_queries(cast, crew, make_clip, 
         batch_size=500,
     )  # fmt: skip
     began = time.process_time()
-    with django_assert_max_num_queries(60):
+    with django_assert_max_num_queries(61):
         split = plan(cast, {"ilse": 8, "bram": 6, "odd": 4}, minutes_an_hour=0)
     spent = time.process_time() - began
     assert spent < 5  # seconds of processor; under one when this was written

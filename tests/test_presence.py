@@ -81,9 +81,14 @@ def test_what_cannot_be_is_refused(pages, cast):
             act()
 
 
-def test_whoever_only_looks_in_hides_nothing_that_was_said(pages, cast):
+def test_whoever_only_looks_in_hides_nothing_and_whoever_goes_on_does(pages, cast):
     clip, mine, theirs = pages
     presence.leave(cast.logger, clip, mine, 19, "the good part begins here")
     presence.leave(cast.editor, clip, theirs, 2)
     left = presence.last_left(clip, cast.producer)
-    assert (left.frame, left.viewing.person) == (19, cast.logger)
+    assert (left.frame, left.viewing.person, left.viewing.remark) == (19, cast.logger, "the good part begins here")
+    Viewing.objects.filter(id=theirs).update(opened_at=timezone.now() - timedelta(hours=1))
+    watching.record(cast.editor, clip, theirs, 1, [watching.Span(20, 40, 1.0, False)])
+    presence.leave(cast.editor, clip, theirs, 39)
+    left = presence.last_left(clip, cast.producer)
+    assert (left.frame, left.viewing.person, left.viewing.remark) == (39, cast.editor, "")

@@ -8,6 +8,9 @@ ROOT = Path(__file__).parents[1]
 CORE = (
     "timecode",
     "frames",
+    "clock",
+    "card_xml",
+    "field_notes_csv",
     "splitting",
     "shares",
     "evening",

@@ -1,3 +1,5 @@
+from fractions import Fraction
+
 from django.http import HttpResponse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
@@ -131,8 +133,8 @@ def _row(name: str, part: coverage.Coverage) -> dict:
         "clips": part.clips,
         "selects": part.selects,
         **{what: float(getattr(part, what)) for what in coverage_tables.COUNTS},
-        "people": _people(part, "watched"),
-        "skimmers": _people(part, "skimmed"),
+        "people": _floats(part.people),
+        "skimmers": _floats(part.skimmers),
         "exact": [
             {
                 "rate": str(base.rate),
@@ -145,8 +147,8 @@ def _row(name: str, part: coverage.Coverage) -> dict:
     }
 
 
-def _people(part: coverage.Coverage, what: str) -> dict[str, float]:
-    return {name: float(seconds) for name in sorted(part.by_person) if (seconds := part.by(name, what))}
+def _floats(people: dict[str, Fraction]) -> dict[str, float]:
+    return {name: float(seconds) for name, seconds in people.items()}
 
 
 def _stretches(stretches) -> list[dict]:

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from datetime import datetime, timedelta
 from itertools import groupby
 
+from django.db import transaction
 from django.utils import timezone
 
 from review import handing_out, lists, planning, presence, second_looks, selecting, stints, taking_notes, watching
@@ -34,9 +35,10 @@ def make_logbook() -> None:
     """Everything that the demo's people have done so far."""
     if SelectsList.objects.exists():
         return
-    for moment, do in sorted(_Days().deeds(), key=lambda deed: deed[0]):
-        with clock_at(moment):
-            do()
+    with transaction.atomic():  # all of it or nothing, as half of it could not be gone on with
+        for moment, do in sorted(_Days().deeds(), key=lambda deed: deed[0]):
+            with clock_at(moment):
+                do()
 
 
 class _Days:

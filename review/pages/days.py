@@ -4,7 +4,7 @@ from django.db.models import Count, Q
 from django.shortcuts import render
 from django.urls import reverse
 
-from review import coverage, day_map
+from review import coverage, day_map, field_notes
 from review.models import Clip
 from review.pages.current import current_production
 from review.pages.errors import refusing
@@ -23,7 +23,7 @@ def days_page(request):
     day = day_map.shown_day(production, request.GET.get("day", ""))
     page = Paginator(day_map.in_order(production, day), A_PAGE).get_page(request.GET.get("page")) if day else None
     clips = _counted(Clip.objects.filter(id__in=[each.id for each in page or ()]).select_related("card")).in_bulk()
-    notes, lost = day_map.notes_without_footage(production, day) if day else (0, 0)
+    notes, lost = field_notes.counted(production, day) if day else (0, 0)
     return render(
         request,
         "review/days.html",

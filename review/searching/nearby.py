@@ -11,7 +11,7 @@ from review.searching.asking import Question, Word
 from review.searching.wanted import Wanted
 
 MOST_COMPARED = 4_000  # words of the production
-MOST_TRIED = 12  # ways of leaving out so many words
+MOST_TRIED = 24  # ways of leaving out some words, the fewest first
 _ALIKE = 0.7
 _ONLY_WORDS = ("production", "text", "sort")
 
@@ -60,11 +60,13 @@ def look(production: Production, wanted: Wanted) -> Nothing:
 
 def _most(production: Production, wanted: Wanted, words: list[Word]) -> list[Way]:
     """As many of the words together as find something: a moment is often remembered with a word too many."""
-    for many in range(len(words), 0, -1):
-        some = islice(combinations((word.text for word in words), many), MOST_TRIED)
+    texts, left = [word.text for word in words], MOST_TRIED
+    for many in range(len(texts), 1, -1):
+        some = list(islice(combinations(texts, many), left))
         if ways := _finding([_way(production, wanted, " ".join(each), "") for each in some]):
             return ways
-    return []
+        left -= len(some)
+    return _finding([_way(production, wanted, text, "") for text in texts])
 
 
 def _finding(ways: list[Way]) -> list[Way]:

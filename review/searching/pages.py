@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from django.db.models import Q, QuerySet
 
+from review.many_ids import among
 from review.models import Findable
 from review.refusals import Refusal
-from review.searching import words_index
 
 MOST_COUNTED = 1_000
 
@@ -66,7 +66,7 @@ def ordered(found: QuerySet[Findable], sort: str) -> QuerySet[Findable]:
 def count(found: QuerySet[Findable], most: int = MOST_COUNTED, some: Sequence[int] = ()) -> tuple[int, bool]:
     """How many there are, and whether that is all: beyond `most` nobody counts. Among the ids of `some`, if there are
     any, it is looked first: they may be enough."""
-    if len(some) > most and len(_any_of(found.filter(id__in=words_index.among(some)), most + 1)) > most:
+    if len(some) > most and len(_any_of(found.filter(id__in=among(some)), most + 1)) > most:
         return most, False
     counted = len(_any_of(found, most + 1))
     return min(counted, most), counted <= most

@@ -6,14 +6,13 @@ migration that makes the table of findables anew drops these triggers, and must 
 index over an expression (postgresql.org/docs/current/functions-textsearch.html: array_to_tsvector).
 """
 
-import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from contextlib import contextmanager
 from dataclasses import dataclass
 
 from django.db import connection, transaction
 from django.db.models import BigIntegerField, ExpressionWrapper, F, Q, TextField, Value
-from django.db.models.expressions import Combinable, RawSQL
+from django.db.models.expressions import Combinable
 from django.db.models.functions import Concat, StrIndex
 from django.db.models.lookups import GreaterThan
 
@@ -102,14 +101,6 @@ def ids_with(asked: Asked, most: int) -> list[int]:
     with connection.cursor() as cursor, _by_the_index(cursor):
         cursor.execute(sql, [text, most])
         return [row[0] for row in cursor.fetchall()]
-
-
-def among(ids: Sequence[int]) -> RawSQL:
-    """These ids, for `__in`, as one parameter: thousands of them take long to write and to read, and are planned anew
-    for each."""
-    if connection.vendor == "postgresql":
-        return RawSQL("SELECT unnest(%s::bigint[])", [list(ids)], output_field=BigIntegerField())
-    return RawSQL("SELECT value FROM json_each(%s)", [json.dumps(list(ids))], output_field=BigIntegerField())
 
 
 @contextmanager

@@ -11,8 +11,8 @@ const LONGEST_RIGHTS = 2000;
 
 /**
  * A control for the flag of the select with this id. `kept` is {people, rights}, or null where it is not flagged.
- * It speaks up with "keeping" (the new {people, rights}, or null) once the server has it. What is typed and not kept yet
- * waits behind a button that has `data-keep`.
+ * It speaks up with "keeping" (the new {people, rights}, or null) once the server has it, and with "unkept" when it could
+ * not be had. What is typed and not kept yet waits behind a button that has `data-keep`.
  */
 export function keepingControl(select, kept = null) {
   const box = document.createElement("div");
@@ -56,6 +56,7 @@ async function send(box, select, kept) {
     box.dispatchEvent(new CustomEvent("keeping", { detail: now, bubbles: true }));
   } catch (problem) {
     say(box, problem.message, "alarm");
+    box.dispatchEvent(new CustomEvent("unkept", { bubbles: true }));
   }
 }
 

@@ -14,7 +14,7 @@ export class Choosing {
     this.#form = form;
     this.#facts = facts;
     this.#target = form.querySelector("#target");
-    const before = sessionStorage.getItem(this.#memory);
+    const before = this.#remembered;
     if ([...this.#target.options].some(({ value }) => value && value === before)) this.#target.value = before;
     form.addEventListener("change", (event) => this.#changed(event.target));
     form.addEventListener("submit", (event) => (event.preventDefault(), this.#addChosen()));
@@ -41,7 +41,7 @@ export class Choosing {
         this.#target.add(new Option(made.name, made.id), 0);
         this.#target.value = made.id;
       }
-      sessionStorage.setItem(this.#memory, this.#target.value);
+      this.#remembered = this.#target.value;
       this.show();
       return true;
     } catch (problem) {
@@ -83,9 +83,21 @@ export class Choosing {
     }
   }
 
-  // The list that was added to last: the next search adds to it as well.
-  get #memory() {
-    return `rushlight-list-${this.#facts.production}`;
+  // The list that was added to last: the next search adds to it as well, where the browser remembers anything.
+  get #remembered() {
+    try {
+      return sessionStorage.getItem(`rushlight-list-${this.#facts.production}`);
+    } catch {
+      return null;
+    }
+  }
+
+  set #remembered(list) {
+    try {
+      sessionStorage.setItem(`rushlight-list-${this.#facts.production}`, list);
+    } catch {
+      // it is chosen again by hand
+    }
   }
 
   get #boxes() {
