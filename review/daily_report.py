@@ -45,6 +45,11 @@ class Report:
     still: list[tuple[str, str]]
 
     @property
+    def uncounted(self) -> int:
+        """Cards whose footage is not counted, because they cannot be trusted yet."""
+        return sum(line.part is None for line in self.cards)
+
+    @property
     def not_to_be_wiped(self) -> list[CardLine]:
         return [line for line in self.cards if not line.wipe.may]
 

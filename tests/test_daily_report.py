@@ -56,8 +56,10 @@ def test_the_numbers_are_those_of_coverage_and_of_the_wipe_answers(cast, shot):
 
 
 def test_a_card_that_cannot_be_trusted_is_named_and_not_counted(cast, shot):
-    held = daily_report.of(cast.kb04, THE_12TH).cards[-1]
+    told = daily_report.of(cast.kb04, THE_12TH)
+    held = told.cards[-1]
     assert held.part is None and not held.wipe.may
+    assert told.uncounted == 1
 
 
 def test_of_many_selects_the_best_are_shown(cast, make_clip):

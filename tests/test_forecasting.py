@@ -75,6 +75,22 @@ def test_second_looks_count_once_more(cast, shoot):
     assert answer.told.days == pytest.approx((88 + 8) / 4)
 
 
+def test_the_page_adds_up_what_is_left_and_second_looks_apart(cast, shoot):
+    second_looks.ask(cast.producer, Clip.objects.get(name="C1"), 0, 8 * HOUR)
+    work(cast.logger, cast.kb04)
+    page = browser_of(cast.producer).get("/forecast/").content.decode()
+    assert "96 h 00 min left to be seen: 88 h 00 min that nobody has seen, and 8 h 00 min of second looks" in page
+    whole = page.split('<tfoot><tr><th scope="row">All</th>')[1].split("</tfoot>")[0]
+    assert '<td class="number">88 h 00 min</td><td class="number">8 h 00 min</td>' in whole
+    assert "is little for" not in page
+
+
+def test_a_pace_that_reads_like_a_mistake_is_explained(cast, shoot):
+    work(cast.logger, cast.kb04, pace=0.05)  # three minutes of new footage an hour, 28 hours long
+    page = browser_of(cast.producer).get("/forecast/").content.decode()
+    assert "1 h 24 min of new footage is little for 28 h 00 min of work" in page
+
+
 def test_what_is_still_being_shot(cast, shoot):
     work(cast.logger, cast.kb04, slots=120)
     assert ask(cast).coming.a_day == {"A": 30.0, "C": 20.0}  # so far: a hundred hours in two days

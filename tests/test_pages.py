@@ -184,8 +184,10 @@ def test_somebody_without_a_production_is_told_what_to_do(cast):
 
 def test_several_productions_are_chosen_from(cast, full):
     people.add_member("logger", cast.nr07, roles.LOGGER)
+    Card.objects.filter(production=cast.kb04).update(state="held")
     page = see(cast.logger, "/")
     assert "Kestrel Bay" in page and "Night Run" in page
+    assert "1 card, 1 not counted: 0 clips, 0 s" in page and "0 cards: 0 clips" in page
     assert see(cast.logger, "/cards/?production=NR07").count("KB04-261112-A01") == 0
 
 
@@ -212,7 +214,9 @@ def test_pages_stay_few_queries_with_much_to_show(cast, make_clip, django_assert
 
 def test_a_card_accepted_by_a_person_still_says_not_to_wipe_it(cast, make_card):
     taken = make_card("KB04-261112-A1")  # misnamed, so held
-    assert "Do not wipe" in see(cast.logger, f"/cards/{taken.card.id}/")
+    page = see(cast.logger, f"/cards/{taken.card.id}/")
+    assert "Do not wipe" in page and "held, with the card" in page and "not the same" not in page
+    assert "The card&#x27;s name does not fit" in see(cast.logger, "/cards/?production=KB04")
     intake.accept(taken.card, cast.media_manager, "The label on the card says A01.")
     page = see(cast.logger, f"/cards/{taken.card.id}/")
     assert "Accepted for logging only: that proves nothing about the copy." in page and "Do not wipe" in page

@@ -47,7 +47,7 @@ def test_a_cut_list_is_uploaded_and_its_events_shown(cast, a_clip):
 )
 def test_what_cannot_be_taken_in_is_said_on_the_page(cast, a_clip, content, rate, words):
     page = post(cast.editor, "/cuts/", list=SimpleUploadedFile("a.edl", content), name="", rate=rate)
-    assert words in page and "<h1>Cuts</h1>" in page
+    assert words in page and "<h1>Returned cuts</h1>" in page
 
 
 def test_somebody_who_may_not_sees_the_cuts_and_no_form(cast, cut):

@@ -7,6 +7,8 @@ from review.forecasting import Answer, Question
 from review.pages.current import current_production
 from review.pages.errors import refusing
 
+SLOW = 0.1  # hours of new footage in an hour of work; people read slower than real time, but not ten times
+
 
 @login_required
 @refusing
@@ -33,6 +35,9 @@ def forecast_page(request):
             "skimmable": [(kind, _words(kind), kind in question.what_if.skim) for kind in kinds],
             "hands": _hands(answer, kinds),
             "left": 3600 * sum(answer.all_left.values()),
+            "first": 3600 * sum(answer.left.values()),
+            "second": 3600 * sum(answer.second.values()),
+            "slow": _slow(answer),
             "on_record": 3600 * answer.hours_on_record,
             "days_on_record": len({day.day for day in answer.days}),
             "window": pace.WINDOW_DAYS,
@@ -68,6 +73,14 @@ def _footage(answer: Answer, kind: str) -> dict:
         "skimmed": skimmed,
         "days": told.work.get(kind, 0.0) if told else None,
     }
+
+
+def _slow(answer: Answer) -> dict | None:
+    """The new footage of all the work on record, in seconds, where that is so little that it reads like a mistake."""
+    fresh = sum(done.fresh for day in answer.days for done in day.done.values())
+    if not answer.told or answer.question.assumed or fresh >= SLOW * answer.hours_on_record:
+        return None
+    return {"fresh": 3600 * fresh}
 
 
 def _hands(answer: Answer, kinds: list[str]) -> list[dict]:

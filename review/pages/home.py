@@ -29,9 +29,15 @@ def home(request):
         return redirect(_first_page(request, current_production(request)))
     if len(productions) == 1:
         return redirect(_first_page(request, productions[0]))
-    rows = [(each, coverage.whole(each), each.cards.count()) for each in productions]
+    rows = [(each, coverage.whole(each), *_cards(each)) for each in productions]
     codes = " ".join(each.code for each in productions)
     return render(request, "review/home.html", {"rows": rows, "codes": codes})
+
+
+def _cards(production: Production) -> tuple[int, int]:
+    """How many cards it has, and how many of them are not counted, because they cannot be trusted yet."""
+    cards = list(production.cards.only("state"))
+    return len(cards), sum(not card.trusted for card in cards)
 
 
 def _first_page(request, production: Production) -> str:

@@ -32,6 +32,7 @@ def keeping_page(request):
             "page": page,
             "flagged": [_as_facts(kept) for kept in page],
             "wanted": {name: request.GET.get(name, "") for name in keeping.FILTERS},
+            "narrowed": any(request.GET.get(name) for name in keeping.FILTERS),
             "peoples": WorthKeeping.People.choices,
             "cards": cards.values_list("name", flat=True),
             "days": cards.exclude(shoot_date=None)

@@ -139,7 +139,8 @@ class Row:
             f'<td class="thumb"><a {address} aria-label="Watch {clip}" draggable="false"></a></td>\n'
             f'<th scope="row"><a {address} draggable="false">{card}<br>{clip}</a><br><small>reel {reel}</small></th>\n'
             f'<td class="tc">{self.source_in}<br>{self.source_out}</td><td class="number">{self.length}<br><small>'
-            f'{placed.frames} f, {of_clip.timebase}</small></td><td class="number">{select.rating or ""}</td>\n'
+            f"{placed.frames} frame{'' if placed.frames == 1 else 's'}<br>{of_clip.timebase} fps</small></td>"
+            f'<td class="number">{select.rating or ""}</td>\n'
             f'<td class="wide">{self._words()}</td>{order}</tr>\n'
         )
 

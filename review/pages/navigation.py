@@ -35,7 +35,7 @@ LINE = (
     _way("Lists", "lists", "stringouts"),
 )
 MORE = (
-    _way("Notes from set", "notes"),
+    _way("Field notes", "notes"),
     _way("Tags", "tags"),
     _way("Returned cuts", "cuts"),
     _way("Worth keeping", "keeping"),

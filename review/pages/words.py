@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from review.cards.findings import STOP
 from review.cards.media_kinds import TAPES, drives_that_read, drives_that_write, kind_of, tape_generation
 from review.models import Card, Clip, Copy, Medium, TapeDrive
 from review.timecode import Rate
@@ -29,9 +30,9 @@ def duration(seconds) -> str:
 
 
 @register.filter
-def minutes(seconds) -> str:
-    """Minutes and tenths."""
-    return f"{float(seconds) / 60:,.1f}"
+def signed(number: float) -> str:
+    """+6.4, −14.9."""
+    return f"{number:+.1f}".replace("-", "−")
 
 
 @register.filter
@@ -98,6 +99,15 @@ def trust(card: Card) -> str:
 
 
 @register.filter
+def why_held(card: Card) -> str:
+    """The first thing that holds a card, and how many more there are."""
+    stops = [each["what"] for each in card.findings if each["severity"] == STOP]
+    if not stops:
+        return ""
+    return stops[0] if len(stops) == 1 else f"{len(stops)} findings: {stops[0]}"
+
+
+@register.filter
 def trust_class(card: Card) -> str:
     return "weak" if card.state == Card.State.VERIFIED and card.proof != Card.Proof.CHECKSUMS else card.state
 
@@ -105,10 +115,11 @@ def trust_class(card: Card) -> str:
 @register.filter
 def copy_words(copy: Copy) -> str:
     """What is known of a copy, in a few words."""
+    works_here = copy.folder == copy.card.folder  # its state is what the card's own check said
     words = {
         Copy.State.FOUND: "not compared yet",
         Copy.State.SAME: "the same, byte for byte",
-        Copy.State.FAILED: "not the same",
+        Copy.State.FAILED: "held, with the card" if works_here else "not the same",
     }[copy.state]
     return words if copy.here else f"{words}; away now"
 
@@ -166,14 +177,14 @@ def picture(clip: Clip, frame: int = 0) -> SafeString:
 
 @register.simple_tag
 def meter(watched, skimmed, whole) -> SafeString:
-    """A bar of what was watched (solid), skimmed (hatched) and neither (empty)."""
-    share = [round(float(1000 * part / whole)) if whole else 0 for part in (watched, skimmed)]
+    """A bar of what was watched (solid), skimmed (hatched) and neither (empty). It has no viewBox: stretched into a
+    narrow column the hatch would be one flat colour."""
+    share = [round(float(100 * part / whole), 1) if whole else 0 for part in (watched, skimmed)]
     words = f"{percent(watched, whole)} % watched, {percent(skimmed, whole)} % skimmed"
     return format_html(
-        '<svg class="meter" viewBox="0 0 1000 100" preserveAspectRatio="none" role="img" aria-label="{0}">'
-        '<title>{0}</title><rect class="unwatched" width="1000" height="100"/>'
-        '<rect class="skimmed" fill="url(#hatch)" x="{1}" width="{2}" height="100"/>'
-        '<rect class="watched" width="{1}" height="100"/></svg>',
+        '<svg class="meter" role="img" aria-label="{0}"><title>{0}</title><rect class="unwatched" width="100%" '
+        'height="100%"/><rect class="skimmed" fill="url(#hatch)" x="{1}%" width="{2}%" height="100%"/>'
+        '<rect class="watched" width="{1}%" height="100%"/></svg>',
         words,
         share[0],
         share[1],

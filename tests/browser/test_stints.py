@@ -48,7 +48,7 @@ def test_a_producer_plans_a_split_moves_a_piece_and_hands_it_out(room, cast, sho
         cast.logger: 2,
         cast.editor: 4,
     }
-    expect(page.locator(".people-hold")).to_contain_text("40.0")
+    expect(page.locator(".people-hold")).to_contain_text("40 min 00 s")
 
 
 def test_somebody_who_was_slower_is_told_and_nothing_is_moved(room, cast, shoot):

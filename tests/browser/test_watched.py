@@ -217,7 +217,8 @@ def test_the_next_unwatched_key_leaves_a_clip_when_nothing_unseen_is_ahead(room,
     desk.press("u")
     desk.page.wait_for_url(f"**/clips/{second.id}/?frame=0")
     expect(desk.part("trouble")).to_have_text(
-        "Nothing unwatched was left after that in KB04-261112-A01 A001C001. The next is here: KB04-261113-A01 A001C001."
+        "No other unwatched stretch begins after that in KB04-261112-A01 A001C001. "
+        "The next is here: KB04-261113-A01 A001C001."
     )
     desk.press("Space")
     expect(desk.part("trouble")).to_be_hidden()

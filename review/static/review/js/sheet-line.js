@@ -125,8 +125,10 @@ function drawWords({ pen, from, to, x, colours }, select, ends) {
   const [left, right] = [x(Math.max(select.in_frame, from)), x(Math.min(select.out_frame, to))];
   if (!words || right - left < 24) return;
   pen.font = "600 11px sans-serif";
+  const wide = pen.measureText(words).width;
+  if (select.in_frame < from && wide > right - left - 8) return; // they stand in the line where it begins
   const row = Math.max(0, ends.findIndex((end) => end <= left));
-  ends[row] = Math.min(right, left + 8 + pen.measureText(words).width);
+  ends[row] = Math.min(right, left + 8 + wide);
   pen.save();
   pen.beginPath();
   pen.rect(left + 2, PEAKS.top, right - left - 4, PEAKS.height);

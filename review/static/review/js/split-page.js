@@ -84,7 +84,7 @@ function balance({ shares, pieces, nobodys }) {
     row.dataset.total = share.held + share.given;
     put(row, "total", duration(share.held + share.given));
     for (const each of ["pieces", "days", "stories"]) put(row, each, share[each]);
-    if (share.hours) put(row, "off", `${share.off < 0 ? "-" : "+"}${Math.abs(share.off).toFixed(1)} %`);
+    if (share.hours) put(row, "off", `${share.off < 0 ? "−" : "+"}${Math.abs(share.off).toFixed(1)} %`);
     row.querySelector("[data-of=off]").classList.toggle("far", share.pieces > 0 && share.off > MOST_OFF);
   }
   for (const row of document.querySelectorAll("#balance tbody tr")) {
