@@ -6,7 +6,8 @@ from types import SimpleNamespace
 import pytest
 from django.utils import timezone
 
-from review import agreement, coverage, forecast, forecasting, handing_out, holding, pace, second_looks
+from review import agreement, coverage, forecast, forecasting, handing_out, holding, keeping, pace, second_looks, usage
+from review.cards.reels import reel_for
 from review.demo import scenario
 from review.management import demo_days, demo_rows
 from review.models import Activity, Card, Clip, Person, Production, Select
@@ -21,7 +22,7 @@ def demo(db, settings, tmp_path):
         card = Card.objects.create(
             production=Production.objects.get(code=made.name[:4]),
             name=made.name,
-            reel=made.name[-8:],
+            reel=reel_for(made.name, Card.objects.values_list("reel", flat=True)),
             folder=str(tmp_path / made.name),
             shoot_date=made.date,
             camera=made.name[-3],
@@ -32,7 +33,8 @@ def demo(db, settings, tmp_path):
             Clip.objects.create(
                 card=card,
                 name=clip.name,
-                files=[],
+                files=[f"CLIP/{clip.name}.MOV"],
+                file_frames=[made.frames(clip)],
                 kind=Clip.Kind.SOUND if made.kind == "sound" else Clip.Kind.VIDEO,
                 frames=made.frames(clip),
                 start_frame=base.frame(clip.start),
@@ -84,6 +86,14 @@ def test_a_split_was_handed_out_that_everybody_finds_and_one_stint_rests(demo):
     demo_days.make_logbook()  # as a second start of the demo does: nothing is written twice
     resting = [each for each in holding.held(demo.kb04) if each.idle]
     assert [(each.stint.logger, each.stint.clip.name) for each in resting] == [(demo.odd, "A003C002")]
+
+
+def test_a_select_is_worth_keeping_and_a_rough_cut_came_back(demo):
+    (kept,) = keeping.of(demo.kb04)
+    assert kept.rights and kept.people == "none"
+    events = demo.kb04.cuts.get().events.all()
+    assert [event.sure for event in events] == ["sure"] * 3
+    assert usage.only_in_cut(Select.objects.all()).count() >= 3
 
 
 def test_the_clock_goes_on_afterwards_even_when_something_fails():

@@ -96,6 +96,27 @@ class Taken:
 
 
 @dataclass(frozen=True)
+class Kept:
+    """A select, by its place in MARKS, that somebody flagged as worth keeping, and what they said of it."""
+
+    by: str
+    when: When
+    mark: int
+    people: str
+    rights: str
+
+
+@dataclass(frozen=True)
+class RoughCut:
+    """A cut that came back `hours_ago`: the first so many events of the list of the best."""
+
+    by: str
+    hours_ago: float
+    name: str
+    events: int
+
+
+@dataclass(frozen=True)
 class HandedOut:
     """A split of cards that was accepted, so many `hours_ago`. `hours` are those of each logger."""
 
@@ -166,4 +187,6 @@ HANDED_OUT = HandedOut(
     ("KB04-261112-B01", "KB04-261113-B01", "KB04-261113-S01"),
     {"ilse": 6, "bram": 6, "odd": 4},
 )
+KEPT = Kept("ilse", When(1, "16:45"), 0, "none", "Ours; the harbour office agreed to pictures of the bay.")
 BEST_PULLED = When(1, "17:00")
+ROUGH_CUT = RoughCut("sunniva", 2, "Rough cut 1", 3)

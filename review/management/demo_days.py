@@ -10,7 +10,20 @@ from itertools import groupby
 from django.db import transaction
 from django.utils import timezone
 
-from review import handing_out, lists, planning, presence, second_looks, selecting, stints, taking_notes, watching
+from review import (
+    exporting,
+    handing_out,
+    keeping,
+    lists,
+    planning,
+    presence,
+    returned_cuts,
+    second_looks,
+    selecting,
+    stints,
+    taking_notes,
+    watching,
+)
 from review.demo import days, logbook, notes, scenario
 from review.demo.days import SLOT, Sitting, When
 from review.models import Clip, Person, Production, Select, SelectsList, Viewing
@@ -59,8 +72,10 @@ class _Days:
             yield self._at(asked.when), lambda asked=asked: self._ask(asked)
         for taken in days.LEFT_ALONE:
             yield self._at(taken.when), lambda taken=taken: self._take(taken)
+        yield self._at(days.KEPT.when), self._keep
         yield self._at(days.BEST_PULLED), self._pull_the_best
         yield self.now - timedelta(hours=days.HANDED_OUT.hours_ago), lambda: self._hand_out(first)
+        yield self.now - timedelta(hours=days.ROUGH_CUT.hours_ago), lambda: self._take_in_the_cut(first)
 
     def _at(self, when: When) -> datetime:
         return timezone.make_aware(when.on(self.today))
@@ -122,7 +137,20 @@ class _Days:
         for told, production in zip(scenario.PRODUCTIONS, self.productions, strict=True):
             made = [self.marked[at] for at in sorted(self.marked)]
             best = [s.id for s in made if s.clip.card.production_id == production.id and s.rating >= 4]
-            lists.make(self._one("editor"), production, f"{told.title}: the best so far", best)
+            made = lists.make(self._one("editor"), production, f"{told.title}: the best so far", best)
+            exporting.export_by(self._one("editor"), made, "edl")
+
+    def _keep(self) -> None:
+        kept = days.KEPT
+        keeping.flag(self.people[kept.by], self.marked[kept.mark], kept.people, kept.rights)
+
+    def _take_in_the_cut(self, production: Production) -> None:
+        """As an editing system gives it back: some of what was pulled, in a list of its own."""
+        told = days.ROUGH_CUT
+        pulled = production.lists.get().exports.get().content.decode("ascii")
+        content = pulled.partition(f"\r\n{told.events + 1:03}  ")[0] + "\r\n"
+        name = f"{told.name}.edl"
+        returned_cuts.take_in(self.people[told.by], production, name, content.encode("ascii"), name=told.name)
 
 
 def _viewing(number: int, card: str, clip: str) -> uuid.UUID:

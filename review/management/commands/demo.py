@@ -69,13 +69,15 @@ class Command(PlainCommand):
 
     def _wait_for(self, taken: list[Card], children: serving.Children) -> None:
         """Until the worker has checked, proxied and pictured them all."""
+        share = 0.0
         open_jobs = Job.objects.filter(card__in=taken, state__in=[Job.State.WAITING, Job.State.RUNNING])
         while left := open_jobs.count():
             if ended := children.ended():
                 raise Refusal(f"The {ended} stopped; its own words are above.")
             done = Job.objects.filter(card__in=taken).exclude(state__in=[Job.State.WAITING, Job.State.RUNNING]).count()
             ready = Clip.objects.filter(card__in=taken, proxy_state=Clip.ProxyState.READY).count()
-            self._show(done / (done + left), f"checking and proxying: {ready} clips ready")
+            share = max(share, done / (done + left))  # a job that is done asks for others
+            self._show(share, f"checking and proxying: {ready} clips ready")
             jobs.sweep()
             time.sleep(0.4)
         self._show(1.0, "checked and proxied")
