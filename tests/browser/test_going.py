@@ -1,12 +1,16 @@
 """The key that goes on to what nobody has watched keeps one rule inside a clip and between clips: first what one holds,
 then what nobody holds, never what others do."""
 
+import json
 import random
+from pathlib import Path
 
 from playwright.sync_api import expect
 
 from review import stints
 from tests.browser.naive import ranges_of
+
+TABLE = json.loads((Path(__file__).parents[1] / "data" / "next_unwatched.json").read_text())
 
 
 def test_inside_a_clip_it_passes_by_what_somebody_else_holds_and_says_so(room, cast, ready_clip):
@@ -52,10 +56,67 @@ def test_a_stint_that_is_handed_back_on_the_page_is_anybodys_again(room, cast, r
     desk.part("take").click()
     expect(desk.part("stints")).to_contain_text("logger has")
     desk.press("u")
-    desk.page.wait_for_url(
-        f"**/clips/{clip.id}/?frame=0"
-    )  # all of it is one stint that begins at 0, and nothing else is
-    expect(desk.part("trouble")).to_contain_text("has the only frames left for you")
+    desk.page.wait_for_url(f"**/clips/{clip.id}/?frame=0")  # its one stint begins there
+    expect(desk.part("trouble")).to_have_text("It goes on here, with what you hold.")
+
+
+def test_where_only_this_clip_has_something_free_it_comes_round_and_says_no_more_than_that(room, cast, ready_clip):
+    clip, held = ready_clip(frames=150), ready_clip("KB04-261113-A01")
+    stints.take(cast.editor, held)
+    desk = room.watch(cast.logger, clip, frame=60)
+    desk.press("u")
+    desk.page.wait_for_url(f"**/clips/{clip.id}/?frame=0")
+    expect(desk.part("trouble")).to_have_text("It goes on here, with what nobody holds.")
+
+
+def test_what_somebody_takes_on_while_the_page_is_open_is_passed_by(room, cast, ready_clip):
+    clip, other = ready_clip(frames=150), ready_clip("KB04-261113-A01")
+    stints.take(cast.editor, clip, 20, 40)
+    logger, editor = room.watch(cast.logger, clip, frame=10), room.watch(cast.editor, clip)
+    editor.page.get_by_role("button", name="Hand back").click()
+    editor.part("take").click()
+    expect(editor.part("stints")).to_contain_text("editor has")
+    logger.press("u")
+    logger.page.wait_for_url(f"**/clips/{other.id}/?frame=0")
+    expect(logger.part("trouble")).to_contain_text("A001C001 is held by editor.")
+
+
+def test_without_an_answer_who_holds_what_is_as_the_page_knew(room, cast, ready_clip):
+    clip = ready_clip(frames=150)
+    stints.take(cast.editor, clip, 50, 90)
+    desk = room.watch(cast.logger, clip, frame=10)
+    desk.page.route("**/api/v1/stints/*", lambda _: None)  # none comes
+    desk.press("u")
+    desk.shows(90)
+    expect(desk.part("trouble")).to_have_text("Passed by what editor holds.")
+
+
+def test_it_leads_where_the_table_for_the_server_says(run):
+    given = []
+    for case in TABLE["cases"]:
+        clip, frame = case["at"]
+        held = [
+            {"logger": who, "second": "second" in rest, "in_frame": start, "out_frame": end}
+            for who, of, start, end, *rest in case["stints"]
+            if of == clip
+        ]
+        seen = [(who, stretch) for who, of, *stretch in case["seen"] if of == clip]
+        mine = [stretch for who, stretch in seen if who == "logger"]
+        facts = {"stints": held, "person": "logger", "seen": [stretch for _, stretch in seen], "mine": mine}
+        at = {"frame": frame, "reach": case.get("reach", TABLE["frames"]), "holdsMore": case["holds_more"]}
+        given.append([facts | {"frames": TABLE["frames"]}, at])
+    found = run(
+        """
+        const { nextHere, toWatch } = await load("to-watch.js");
+        return given.map(([facts, at]) => nextHere(toWatch(facts), at));
+        """,
+        given,
+    )
+    wanted = [
+        {"start": case["here"], "ownFirst": case["own_first"], "holders": case["holders"]} for case in TABLE["cases"]
+    ]
+    for case, told, answer in zip(TABLE["cases"], found, wanted, strict=True):
+        assert told == answer, case["name"]
 
 
 def test_it_agrees_with_sets_of_frames(run):

@@ -1,11 +1,16 @@
 // Ways to go through a clip: to what nobody has seen, from select to select, from speech to speech.
 
+import { call } from "./api.js";
 import { leaveFor } from "./arrival.js";
 import { otherSpeech } from "./lanes.js";
 import { LINE_LENGTHS } from "./sheet.js";
-import { toWatch } from "./to-watch.js";
+import { nextHere, toWatch } from "./to-watch.js";
 
-const LOOKING = "Nothing unwatched is ahead in this clip: looking for the next \u2026";
+const LOOKING = "No other unwatched stretch begins ahead in this clip: looking for the next \u2026";
+const OWN_FIRST = "What you hold comes first: looking for it \u2026";
+const NAMES = new Intl.ListFormat("en-GB");
+const PATIENCE = 1000; // ms that the key waits to hear who holds what
+const MOST_STINTS = 500; // of one clip, that are asked for
 
 /** Intents of the key table; those of other parts of the page are added by it. */
 export const GOING = {
@@ -31,6 +36,7 @@ export class Going {
   #label;
   #say;
   #loop;
+  #asking = false; // who holds what
   #speechSought = null; // the frame to go on from, if the key is pressed again before it is there
 
   /** `say(words)` tells the person; `reach` is {frames} that can be watched. */
@@ -70,23 +76,35 @@ export class Going {
 
   // To the start of the next stretch ahead that is this person's to watch: of this clip, then of the production, which
   // comes round again. What others hold is passed by, here as there.
-  nextUnwatched() {
-    const { frame } = this.#player;
-    const { own, free, others } = this.#toWatch();
-    const ahead = (ranges) => ranges.find(([start]) => start > frame && start < this.#reach.frames);
-    const next = ahead(own) ?? (this.#facts.holdsMore ? undefined : ahead(free));
-    const holders = others.filter(({ ranges }) => ahead(ranges)).map(({ logger }) => logger);
-    const skipped = [...new Set(holders)].join(" and ");
+  async nextUnwatched() {
+    if (this.#asking) return;
+    this.#asking = true;
     this.#loop?.stop();
-    if (next) {
-      const over = holders.length && others.some(({ ranges }) => ahead(ranges)?.[0] < next[0]);
-      this.#say(over ? `Passed by what ${skipped} ${skipped.includes(" ") ? "hold" : "holds"}.` : "");
-      this.#player.seek(next[0]);
+    await this.#learnStints();
+    this.#asking = false;
+    const { frame } = this.#player;
+    const { start, ownFirst, holders } = nextHere(this.#toWatch(), {
+      frame,
+      reach: this.#reach.frames,
+      holdsMore: this.#facts.holdsMore,
+    });
+    const names = NAMES.format(holders);
+    if (start !== null) {
+      this.#say(names && `Passed by what ${names} ${holders.length > 1 ? "hold" : "holds"}.`);
+      this.#player.seek(start);
       return;
     }
-    const why = ahead(free) ? "own" : skipped;
-    this.#say(skipped ? `What is unwatched ahead here is held by ${skipped}: looking for the next \u2026` : LOOKING);
-    this.#log.flush().finally(() => leaveFor(`${this.#facts.next}&frame=${frame}`, this.#facts, why));
+    const held = `What is unwatched ahead here is held by ${names}: looking for the next \u2026`;
+    this.#say(ownFirst ? OWN_FIRST : names ? held : LOOKING);
+    this.#log.flush().finally(() => leaveFor(`${this.#facts.next}&frame=${frame}`, this.#facts, names));
+  }
+
+  // What somebody took on since the page was opened is not to be entered. With no answer soon, what was known counts.
+  async #learnStints() {
+    const { api, clip } = this.#facts;
+    const asked = call("GET", `${api.stints}?clip=${clip}&held=yes&page_size=${MOST_STINTS}`).catch(() => null);
+    const answer = await Promise.race([asked, new Promise((done) => setTimeout(done, PATIENCE))]);
+    if (answer) this.#facts.stints = answer.results;
   }
 
   #toWatch() {

@@ -1,5 +1,5 @@
-// What of a clip somebody is to watch, by the rule that leads from clip to clip (review/coverage.py, next_unwatched):
-// first what they hold, then what nobody holds, never what others do.
+// What of a clip somebody is to watch, by the rule that leads from clip to clip (review/next_to_watch.py): first what
+// they hold, then what nobody holds, never what others do. tests/data/next_unwatched.json holds both to one table.
 
 import { gaps, intersect } from "./ranges.js";
 
@@ -22,4 +22,19 @@ export function toWatch({ stints, person, seen, mine, frames }) {
       .map((each) => ({ logger: each.logger, ranges: intersect(unseen, [range(each)]) }))
       .filter(({ ranges }) => ranges.length),
   };
+}
+
+/**
+ * Where `toWatch`'s answer leads from a `frame` of the clip: `start`, the frame ahead to go to, or null where the server
+ * has to say; `ownFirst`, whether what the person holds behind or, with `holdsMore`, elsewhere comes before anything
+ * else; and `holders`, the names of those who hold anything unseen on the way there, or to `reach`: frames from there on
+ * cannot be watched yet.
+ */
+export function nextHere({ own, free, others }, { frame, reach, holdsMore }) {
+  const ahead = (ranges) => ranges.find(([start]) => start > frame && start < reach)?.[0];
+  const ownFirst = holdsMore || own.some(([start]) => start < reach);
+  const start = ahead(own) ?? (ownFirst ? null : (ahead(free) ?? null));
+  const way = [frame + 1, start ?? reach];
+  const passed = others.filter(({ ranges }) => intersect(ranges, [way]).length);
+  return { start, ownFirst, holders: [...new Set(passed.map(({ logger }) => logger))] };
 }
