@@ -194,18 +194,18 @@ def grouped(
         return found.setdefault(row[0], Coverage())
 
     clips = Clip.objects.filter(condition("")).order_by().values_list(column, *_BASE)
-    for row in clips.annotate(Sum("frames"), Sum("watched_frames"), Sum("skimmed_frames"), Count("id")):
+    sums = (Sum("frames"), Sum("watched_frames"), Sum("skimmed_frames"), Count("id"), Sum("select_count"))
+    for row in clips.annotate(*sums):
         of(row).put(timebase(*row[1:4]), shot=row[4], watched=row[5], skimmed=row[6])
         of(row).clips += row[7]
+        of(row).selects += 0 if marked_by or not selects else row[8]
     columns = [f"clip__{each}" for each in (column, *_BASE)]
     looks = SecondLook.objects.filter(condition("clip__"), ended_at=None).order_by().values_list(*columns)
     for row in looks.annotate(Sum("out_frame"), Sum("in_frame"), Sum("seen_frames")):
         of(row).put(timebase(*row[1:4]), asked=row[4] - row[5], twice=row[6])
-    if selects:
-        marked = Select.objects.filter(condition("clip__"), deleted=None).order_by().values_list(columns[0])
-        if marked_by:
-            marked = marked.filter(logger__username=marked_by)
-        for row in marked.annotate(Count("id")):
+    if selects and marked_by:
+        marked = Select.objects.filter(condition("clip__"), deleted=None, logger__username=marked_by).order_by()
+        for row in marked.values_list(columns[0]).annotate(Count("id")):
             of(row).selects += row[1]
     if people:
         add_people(found, column, condition)

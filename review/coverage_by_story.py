@@ -28,16 +28,17 @@ class Columns:
         made = cls(counts={name: {} for name in ("shot", "watched", "skimmed", "asked", "twice")})
         shot, watched, skimmed, asked, twice = made.counts.values()
         rows = Clip.objects.filter(condition("")).order_by()
-        columns = ("id", "rate_numerator", "rate_denominator", "drop", "frames", "watched_frames", "skimmed_frames")
-        for clip, *base, shot[clip], watched[clip], skimmed[clip] in rows.values_list(*columns):
+        columns = ("id", "rate_numerator", "rate_denominator", "drop")
+        columns += ("frames", "watched_frames", "skimmed_frames", "select_count")
+        selects = made.selects
+        for clip, *base, shot[clip], watched[clip], skimmed[clip], selects[clip] in rows.values_list(*columns):
             made.bases.setdefault(timebase(*base), set()).add(clip)
         looks = SecondLook.objects.filter(condition("clip__"), ended_at=None).order_by().values_list("clip")
         for clip, end, start, seen in looks.annotate(Sum("out_frame"), Sum("in_frame"), Sum("seen_frames")):
             asked[clip], twice[clip] = end - start, seen
-        selects = Select.objects.filter(condition("clip__"), deleted=None).order_by().values_list("clip")
         if marked_by:
-            selects = selects.filter(logger__username=marked_by)
-        made.selects = dict(selects.annotate(Count("id")))
+            selects = Select.objects.filter(condition("clip__"), deleted=None, logger__username=marked_by).order_by()
+            made.selects = dict(selects.values_list("clip").annotate(Count("id")))
         columns = ("clip", "person__username", "watched_frames", "skimmed_frames")
         for clip, name, *sums in SeenBy.objects.filter(condition("clip__")).order_by().values_list(*columns):
             of_person = made.people.get(name) or made.people.setdefault(name, ({}, {}))

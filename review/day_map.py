@@ -6,6 +6,7 @@ Frames stay the address of everything else.
 """
 
 import json
+import math
 import zlib
 from collections import defaultdict
 from dataclasses import dataclass, field
@@ -130,10 +131,10 @@ def _rolled(row: tuple) -> Rolled:
 
 
 def _milliseconds(base: Timebase, frame: int, over: int, under: int) -> int:
-    """When the label of `frame`, counted from midnight, is on, by a clock that is over / under seconds ahead. Labels
-    that are never dropped follow the clock."""
+    """When the label of `frame`, counted from midnight, is on, by a clock that is over / under seconds ahead; halves go
+    up. Labels that are never dropped follow the clock."""
     if base.drop:
-        return round((time_of(base, frame) + Fraction(over, under)) * 1000)
+        return math.floor((time_of(base, frame) + Fraction(over, under)) * 1000 + Fraction(1, 2))
     nominal = base.rate.nominal
     return (2000 * (frame * under + over * nominal) + nominal * under) // (2 * nominal * under)
 

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from django.db import IntegrityError, transaction
+from django.db.models import F
 from django.utils import timezone
 
 from review import access, activity, findables, roles, tagging
@@ -77,9 +78,14 @@ def _make(person, select_id, clip, mark: Mark, tags: list[Tag], version: int, ma
         logger=person,
     )
     select.tags.set(tags)
+    _count(clip, 1)
     findables.keep([select])
     _happened(person, marked, select, clip, ", ".join(tag.name for tag in tags))
     return select
+
+
+def _count(clip: Clip, more: int) -> None:
+    Clip.objects.filter(id=clip.id).update(select_count=F("select_count") + more)
 
 
 def _happened(person: Person, did: str, select: Select, clip: Clip, more: str = "") -> None:
@@ -98,6 +104,8 @@ def _change(person: Person, select: Select, clip: Clip, mark: Mark, tags: list[T
     did, changes = ("changed" if select.deleted is None else "brought back"), _differs(select, mark, tags)
     select.in_frame, select.out_frame = mark.in_frame, mark.out_frame
     select.note, select.rating = mark.note, mark.rating
+    if select.deleted is not None:
+        _count(clip, 1)
     select.deleted = None
     select.version += 1
     select.save()
@@ -117,6 +125,7 @@ def delete(person: Person, select: Select, version: int | None = None) -> Select
     """Take a select away. It is kept, and putting it again from its new version brings it back."""
     access.require(person, select.clip.card.production, roles.MARK)
     with transaction.atomic():
+        Clip.objects.select_for_update().get(id=select.clip_id)  # first, as `put` does
         select = Select.objects.select_for_update().get(id=select.id)
         if select.deleted is not None:
             return select
@@ -125,6 +134,7 @@ def delete(person: Person, select: Select, version: int | None = None) -> Select
         select.deleted = timezone.now()
         select.version += 1
         select.save(update_fields=["deleted", "version", "modified"])
+        _count(select.clip, -1)
         findables.keep([select])
         _happened(person, "deleted", select, select.clip)
     return select

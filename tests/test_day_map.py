@@ -1,6 +1,7 @@
 """The day map: where each clip lies in its day, and how it was seen, in agreement with coverage."""
 
 import json
+import math
 import random
 import uuid
 from datetime import date
@@ -78,7 +79,8 @@ def test_a_clip_lies_where_the_other_angles_say(cast, make_clip, rate):
         card.clock_numerator, card.clock_denominator, card.clock_set = -7, 3, True
         card.save()
         (rolled,) = [each for each in day_map.of(cast.kb04, THE_12TH).clips if each.id == clip.id]
-        assert (rolled.start, rolled.end) == tuple(round(1000 * angles.time_on(clip, f)) for f in (0, clip.frames))
+        times = (angles.time_on(clip, frame) for frame in (0, clip.frames))
+        assert (rolled.start, rolled.end) == tuple(math.floor(1000 * time + Fraction(1, 2)) for time in times)
         assert time_of(timebase, start) - Fraction(7, 3) == angles.time_on(clip, 0)
 
 

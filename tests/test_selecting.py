@@ -39,6 +39,24 @@ def test_writing_it_twice_is_writing_it_once(cast, a_clip):
     assert a_clip.selects.count() == 1
 
 
+def test_the_clip_keeps_count_of_those_that_are_there(cast, a_clip):
+    def counted():
+        a_clip.refresh_from_db()
+        assert a_clip.select_count == a_clip.selects.filter(deleted=None).count()
+        return a_clip.select_count
+
+    first, mark = put(cast.logger, a_clip), Mark(5, 20, ("gull",))
+    put(cast.editor, a_clip, Mark(6, 21, ("gull",)), 1, first.id)
+    put(cast.editor, a_clip, mark, select_id=uuid.UUID(int=1))
+    put(cast.editor, a_clip, mark, select_id=uuid.UUID(int=1))  # sent again
+    assert counted() == 2
+    gone = selecting.delete(cast.logger, first)
+    selecting.delete(cast.logger, first)
+    assert counted() == 1
+    put(cast.logger, a_clip, mark, gone.version, first.id)
+    assert counted() == 2
+
+
 def test_a_change_from_the_version_seen_is_written(cast, a_clip):
     first = put(cast.logger, a_clip)
     second = put(cast.editor, a_clip, Mark(6, 21, ("cliff",), "better", 5), 1, first.id)

@@ -52,6 +52,7 @@ class Clip(models.Model):
     # Kept as watching arrives, so that coverage never has to be summed from ranges.
     watched_frames = models.PositiveIntegerField(default=0)
     skimmed_frames = models.PositiveIntegerField(default=0)  # skimmed by somebody and watched by nobody
+    select_count = models.PositiveIntegerField(default=0)  # that are not deleted; kept as they are marked
 
     class Meta:
         ordering = ["card", "start_frame", "name"]

@@ -55,13 +55,12 @@ def card(request, card_id: int):
     holders: dict[int, list[Stint]] = {}
     for stint in stints:
         holders.setdefault(stint.clip_id, []).append(stint)
-    clips = card.clips.annotate(select_count=Count("selects", filter=Q(selects__deleted=None)))
     return render(
         request,
         "review/card.html",
         {
             "card": card,
-            "clips": [(clip, holders.get(clip.id, [])) for clip in clips],
+            "clips": [(clip, holders.get(clip.id, [])) for clip in card.clips.all()],
             "part": coverage.by_card(card.production, card).get(card),
             "files": card.files.all()[:500],
             "failed_jobs": _still_failed(card),

@@ -1,6 +1,5 @@
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
-from django.db.models import Count, Q
 from django.shortcuts import render
 from django.urls import reverse
 
@@ -22,7 +21,7 @@ def days_page(request):
     by_day = coverage.by_day(coverage.by_card_as_known(production))
     day = day_map.shown_day(production, request.GET.get("day", ""))
     page = Paginator(day_map.in_order(production, day), A_PAGE).get_page(request.GET.get("page")) if day else None
-    clips = _counted(Clip.objects.filter(id__in=[each.id for each in page or ()]).select_related("card")).in_bulk()
+    clips = Clip.objects.filter(id__in=[each.id for each in page or ()]).select_related("card").in_bulk()
     notes, lost = field_notes.counted(production, day) if day else (0, 0)
     return render(
         request,
@@ -35,7 +34,7 @@ def days_page(request):
             "rows": [(each, clips[each.id]) for each in page or () if each.id in clips],
             "notes": notes,
             "lost": lost,
-            "without_time": _counted(day_map.without_time(production, day))[:MOST_BLIND] if day else (),
+            "without_time": day_map.without_time(production, day)[:MOST_BLIND] if day else (),
             "undated": day_map.without_time(production, None).count(),
             "waiting": [card for card in production.cards.filter(shoot_date=day) if not card.trusted] if day else (),
             "facts": {
@@ -51,7 +50,3 @@ def days_page(request):
             else None,
         },
     )
-
-
-def _counted(clips):
-    return clips.annotate(select_count=Count("selects", filter=Q(selects__deleted=None)))

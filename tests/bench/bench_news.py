@@ -54,6 +54,7 @@ def fill():
         (Select(id=uuid.uuid4(), clip_id=clips[n % CLIPS], in_frame=n % 1000, out_frame=n % 1000 + 50, logger=person)
          for n in range(SELECTS)), batch_size=5000
     )  # fmt: skip
+    Clip.objects.update(select_count=SELECTS // CLIPS)
     rows = activity.Activity
     rows.objects.bulk_create(
         (

@@ -11,6 +11,8 @@ from datetime import date, timedelta
 
 from django.core.management.color import no_style
 from django.db import connection, models, transaction
+from django.db.models import Count, OuterRef, Subquery
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from review import findables, roles
@@ -272,6 +274,8 @@ def add_selects(made: Made, until: int) -> None:
     known = [FindableWord(production_id=production, word=word) for production, word in sorted(words)]
     FindableWord.objects.bulk_create(known, ignore_conflicts=True, batch_size=500)
     made.selects = until
+    there = Select.objects.filter(clip=OuterRef("id"), deleted=None).order_by().values("clip")
+    Clip.objects.update(select_count=Coalesce(Subquery(there.annotate(many=Count("id")).values("many")), 0))
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE")
 
