@@ -59,11 +59,18 @@ def run_check(run: jobs.Run) -> None:
     clips = [_described(card, checked) for checked in report.clips if checked.probes]
     with transaction.atomic():
         run.hold()
-        Production.objects.select_for_update().get(id=card.production_id)  # two cards of one content see each other
-        card = Card.objects.select_for_update().select_related("production").get(id=card.id)
+        card = _locked(card)
         found = (*report.findings, *copies.doubles(card, report), *(each for clip in clips for each in clip.findings))
         _write_report(card, replace(report, findings=by_severity(found)), clips)
         reading.forget()
+
+
+def _locked(card: Card) -> Card:
+    """Its production, so that two cards of one content see each other; its clips by id; and the card: in the order in
+    which people who mark or take stretches lock them. None by its key, so that what they write can point at them."""
+    Production.objects.select_for_update(no_key=True).get(id=card.production_id)
+    list(card.clips.select_for_update(no_key=True).order_by("id").values_list("id", flat=True))
+    return Card.objects.select_for_update(of=("self",), no_key=True).select_related("production").get(id=card.id)
 
 
 def when_trusted(card: Card) -> dict[str, dict[str, str]]:
@@ -111,7 +118,7 @@ def hold_abandoned() -> None:
     stuck = Card.objects.filter(state=Card.State.CHECKING).exclude(jobs__in=open_checks)
     finding = Finding("check-stopped", STOP, "The check did not come to its end.", "Check the card again.")
     with transaction.atomic():
-        cards = list(stuck.select_for_update(of=("self",)).select_related("production"))
+        cards = list(stuck.select_for_update(of=("self",), no_key=True).select_related("production"))
         stuck.update(state=Card.State.HELD, findings=[finding.as_dict()], checked_at=timezone.now())
         for card in cards:
             activity.to_card(card, None, "held", f": {finding.what}")
@@ -235,7 +242,7 @@ def _put_away_parts(card: Card, report: CardReport) -> None:
 def _write_clip(card: Card, checked: CheckedClip, whole: Probe, altered: set[str]) -> None:
     """Make or renew a clip's row. One that is known keeps its id, and so everything that was marked on it."""
     plan = checked.plan
-    clip = card.clips.select_for_update().filter(name=plan.name).first() or Clip(card=card, name=plan.name)
+    clip = card.clips.filter(name=plan.name).first() or Clip(card=card, name=plan.name)
     sound_files = [list(beside) for beside in plan.sound_files]
     same = clip.files == list(plan.files) and clip.sound_files == sound_files and not altered.intersection(plan.essence)
     # Sound takes the production's rate once: what was marked on it would move with another.

@@ -196,7 +196,7 @@ def accept(card: Card, person: Person, reason: str) -> None:
     if len(reason) < 3:
         raise Refusal("Say why this card may be trusted although it is held; the reason stays on record.", "reason")
     with transaction.atomic():
-        Card.objects.select_for_update().get(id=card.id)
+        Card.objects.select_for_update(no_key=True).get(id=card.id)
         card.refresh_from_db()
         if card.state != Card.State.HELD:
             raise Refusal(f"{card.name} is not held now, so there is nothing to accept; look at it again.")

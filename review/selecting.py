@@ -56,7 +56,7 @@ def _put(person: Person, select_id: uuid.UUID, clip: Clip, mark: Mark, version: 
     with transaction.atomic():
         # The clip's row is the lock: marks on one clip are written one after the other.
         Clip.objects.select_for_update().get(id=clip.id)
-        select = Select.objects.select_for_update().filter(id=select_id).first()
+        select = Select.objects.select_for_update(of=("self",)).filter(id=select_id).first()
         if select is not None and select.clip_id != clip.id:
             _refuse_other_clip(person, select)
         tags = _tags(clip.card.production, mark.tags)
@@ -126,7 +126,7 @@ def delete(person: Person, select: Select, version: int | None = None) -> Select
     access.require(person, select.clip.card.production, roles.MARK)
     with transaction.atomic():
         Clip.objects.select_for_update().get(id=select.clip_id)  # first, as `put` does
-        select = Select.objects.select_for_update().get(id=select.id)
+        select = Select.objects.select_for_update(of=("self",)).get(id=select.id)
         if select.deleted is not None:
             return select
         if version is not None and version != select.version:

@@ -227,7 +227,7 @@ def _tidying(person: Person, production: Production) -> Iterator[None]:
     """A transaction in which nobody else tidies the same production's tags."""
     access.require(person, production, roles.TIDY_TAGS)
     with transaction.atomic():
-        Production.objects.select_for_update().get(id=production.id)
+        Production.objects.select_for_update(no_key=True).get(id=production.id)
         yield
 
 

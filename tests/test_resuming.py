@@ -2,11 +2,12 @@
 
 import json
 import os
-import re
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from review.cards import checking, hashing
 from review.models import Card, Job, ReadFile
 from review.tasks import work
 from tests.conftest import check, film
+from tests.faults.house import lay_tables
 
 ROOT = Path(__file__).parents[1]
 NAME = "KB04-261112-A01"
@@ -115,7 +117,7 @@ def test_a_setting_holds_checks_to_a_rate(cast, folder, settings):
     assert time.monotonic() - start > 0.85
 
 
-def test_manage_intake_killed_half_way_goes_on_where_it_was(tmp_path):
+def test_manage_intake_killed_half_way_goes_on_where_it_was(tmp_path, django_db_setup):
     """With a real process, its own database and a real SIGKILL; the rate makes the synthetic card take its time."""
     folder = tmp_path / "cards" / NAME
     film(folder / "CLIP" / "A001C001.MOV", frames=5)
@@ -140,24 +142,24 @@ def test_manage_intake_killed_half_way_goes_on_where_it_was(tmp_path):
         done = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=True)
         return json.loads(done.stdout or "null")
 
+    lay_tables(tmp_path / "home")
     start("production", "KB04", "Kestrel Bay").communicate(timeout=60)
     intake_words = ("intake", str(folder), "--production", "KB04", "--wait", "--json")
-    first = start(*intake_words, RUSHLIGHT_CHECK_RATE="6")
-    told = ""
-    while "MB of" not in told or not re.search(r"\((2|3|4)\d %\)", told):
-        line = first.stderr.readline()
-        assert line, "it came to its end before it could be killed"
-        told += line
-    time.sleep(1.5)  # so that what was read by then is written down
+    first = start(*intake_words, RUSHLIGHT_CHECK_RATE="8")
+    database = f"file:{tmp_path}/home/rushlight.sqlite3?mode=ro"
+    with closing(sqlite3.connect(database, uri=True, timeout=20)) as rows:
+        while rows.execute("select coalesce(sum(size), 0) from review_readfile").fetchone()[0] < 0.2 * total:
+            assert first.poll() is None, "it came to its end before it could be killed"
+            time.sleep(0.05)
     first.send_signal(signal.SIGKILL)
     first.communicate()
 
-    kept = ask("print(json.dumps(dict(ReadFile.objects.values_list('path', 'size'))))")
-    assert 0.2 * total < sum(kept.values()) < 0.9 * total
-    ask(
+    kept = ask(
         "from django.utils import timezone; from datetime import timedelta\n"
-        "Job.objects.update(heartbeat=timezone.now() - timedelta(minutes=5))"
-    )  # it has been silent for a while
+        "Job.objects.update(heartbeat=timezone.now() - timedelta(minutes=5))\n"  # it has been silent for a while
+        "print(json.dumps(dict(ReadFile.objects.values_list('path', 'size'))))"
+    )
+    assert 0.2 * total < sum(kept.values()) < 0.9 * total
     second = start(*intake_words, RUSHLIGHT_CHECK_RATE="12")
     out, told = second.communicate(timeout=120)
     assert second.returncode == 0, told

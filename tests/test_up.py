@@ -10,10 +10,12 @@ import time
 import urllib.error
 import urllib.request
 from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 import pytest
 
+from review.management import serving
 from tests.conftest import film
 
 MANAGE = Path(__file__).parents[1] / "manage.py"
@@ -23,6 +25,8 @@ class Room:
     """A home of its own, and the programs that run in it."""
 
     def __init__(self, folder: Path):
+        self._started: list[subprocess.Popen] = []
+        self._serving: subprocess.Popen | None = None
         self.home, self.cards = folder / "home", folder / "cards"
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
@@ -36,7 +40,7 @@ class Room:
         self.environment.pop("DJANGO_SETTINGS_MODULE", None)
 
     def start(self, *words) -> subprocess.Popen:
-        return subprocess.Popen(
+        program = subprocess.Popen(
             [sys.executable, MANAGE, *map(str, words)],
             env=self.environment,
             stdout=subprocess.PIPE,
@@ -44,6 +48,8 @@ class Room:
             text=True,
             start_new_session=True,
         )
+        self._started.append(program)
+        return program
 
     def run(self, *words) -> tuple[int, str, str]:
         program = self.start(*words)
@@ -51,10 +57,12 @@ class Room:
         return program.returncode, out, err
 
     def up(self) -> subprocess.Popen:
-        program = self.start("up", "--port", self.port)
-        line = program.stdout.readline()
-        assert line == f"Rushlight is at http://127.0.0.1:{self.port}/   (Ctrl-C stops it)\n", program.stderr.read()
-        return program
+        """The program that serves this room; started, unless it runs. `said`: the lines that it began with."""
+        if not self._serving or self._serving.poll() is not None:
+            self._serving = self.start("up", "--port", self.port)
+            self.said = [self._serving.stdout.readline() for _ in range(3)]
+            assert self.said[0].startswith("Rushlight is at "), self._serving.stderr.read()
+        return self._serving
 
     def get(self, path: str) -> tuple[int, str]:
         with urllib.request.urlopen(f"http://127.0.0.1:{self.port}{path}", timeout=30) as answer:
@@ -93,49 +101,78 @@ class Room:
             time.sleep(0.1)
         return not self.alive()
 
-
-@pytest.fixture
-def room(tmp_path):
-    room = Room(tmp_path)
-    started, real = [], room.start
-
-    def start(*words):
-        started.append(real(*words))
-        return started[-1]
-
-    room.start = start
-    yield room
-    for program in started:
-        if program.poll() is None:
-            program.terminate()
-            program.wait(15)
-        program.stdout.close()
-        program.stderr.close()
+    def close(self) -> None:
+        for program in self._started:
+            if program.poll() is None:
+                program.terminate()
+                program.wait(15)
+            program.stdout.close()
+            program.stderr.close()
 
 
-def test_it_serves_works_and_stops_with_ctrl_c(room):
-    assert room.run("production", "KB04", "Kestrel Bay")[0] == 0
-    film(room.cards / "KB04-261112-A01" / "A001C001.MOV")
-    program = room.up()
+@pytest.fixture(scope="module")
+def room(tmp_path_factory):
+    """A room with a production, lent to one test after the other: what serves it is started when one asks for it and
+    nothing does, so that few are."""
+    with closing(Room(tmp_path_factory.mktemp("room"))) as room:
+        assert room.run("production", "KB04", "Kestrel Bay")[0] == 0
+        yield room
+
+
+def appears(room: Room, card: str, frames: int) -> None:
+    """A card appears, and is found, checked and made watchable by itself."""
+    film(room.cards / card / "A001C001.MOV", frames=frames)
+    made = "select count(*) from review_job j join review_card c on c.id = j.card_id where c.name = '{}' and {}"
+    assert room.comes_true(made.format(card, "j.kind = 'pictures' and j.state = 'done'"))
+
+
+def test_it_serves_and_works(room):
+    room.up()
+    assert room.said == [
+        f"Rushlight is at http://127.0.0.1:{room.port}/   (Ctrl-C stops it)\n",
+        f"Data: {room.home}\n",
+        f"Cards are looked for under: {room.cards}\n",
+    ]
     status, page = room.get("/sign-in/")
     assert (status, "Sign in" in page) == (200, True)
     style = page.split('rel="stylesheet" href="')[1].split('"')[0]
     assert room.get(style)[0] == 200
     with pytest.raises(urllib.error.HTTPError, match="401"):
         room.get("/api/v1/clips/")
+    appears(room, "KB04-261112-A01", 50)
 
-    # the card is found, checked and proxied by itself
-    assert room.comes_true("select count(*) from review_job where kind = 'pictures' and state = 'done'")
 
-    # only one in a home, only one on a port
-    again, other = room.start("up", "--port", room.port + 1), Room(room.home.parent / "other")
-    code, _, words = other.run("up", "--port", room.port)
-    assert code == 1 and f"Cannot serve on 127.0.0.1:{room.port}" in words and "choose another with --port" in words
-    _, words = again.communicate(timeout=60)
-    assert f"Rushlight is running already with the home {room.home}; stop it first." in words
-    assert again.returncode == 1
-    assert room.get("/sign-in/")[0] == 200
+def test_a_worker_that_dies_is_started_again(room):
+    room.up()
+    before = set(room.workers())
+    assert before
+    for pid in before:
+        os.kill(pid, signal.SIGKILL)
+    appears(room, "KB04-261112-A02", 40)
+    assert room.workers() and not before & set(room.workers())
 
+
+def test_only_one_runs_in_a_home_and_on_a_port(room, tmp_path):
+    room.up()
+    with closing(Room(tmp_path / "other")) as other:
+        other.home.mkdir(parents=True)
+        with closing(sqlite3.connect(room.home / "rushlight.sqlite3")) as rows:
+            rows.execute("vacuum into ?", [str(other.home / "rushlight.sqlite3")])
+        again = room.start("up", "--port", room.port + 1)
+        code, _, words = other.run("up", "--port", room.port)
+        assert code == 1 and f"Cannot serve on 127.0.0.1:{room.port}" in words and "choose another with --port" in words
+        _, words = again.communicate(timeout=60)
+        assert f"Rushlight is running already with the home {room.home}; stop it first." in words
+        assert again.returncode == 1
+        assert room.get("/sign-in/")[0] == 200
+
+        code, _, words = other.run("up", "--port", "99999")
+        assert code == 1 and "choose another with --port" in words and "Traceback" not in words
+        assert other.all_gone()
+
+
+def test_it_stops_with_ctrl_c(room):
+    program = room.up()
     assert len(room.alive()) > 2
     program.send_signal(signal.SIGINT)
     code, words = program.wait(15), program.stderr.read()
@@ -146,11 +183,11 @@ def test_it_serves_works_and_stops_with_ctrl_c(room):
 
 def test_sigterm_stops_everything_and_it_starts_again(room):
     program = room.up()
-    said = program.stdout.readline() + program.stdout.readline()
-    assert f"Data: {room.home}" in said and f"Cards are looked for under: {room.cards}" in said
     program.send_signal(signal.SIGTERM)
     assert program.wait(15) == 0
     assert room.all_gone(), room.alive()
+    assert room.up() is not program
+    assert room.get("/sign-in/")[0] == 200
 
 
 def test_killed_outright_it_leaves_nothing_running(room):
@@ -160,19 +197,7 @@ def test_killed_outright_it_leaves_nothing_running(room):
     assert room.all_gone(15), room.alive()
 
 
-def test_a_worker_that_dies_is_started_again(room):
-    assert room.run("production", "KB04", "Kestrel Bay")[0] == 0
-    room.up()
-    before = set(room.workers())
-    assert before
-    for pid in before:
-        os.kill(pid, signal.SIGKILL)
-    film(room.cards / "KB04-261112-A01" / "A001C001.MOV")
-    assert room.comes_true("select count(*) from review_job where kind = 'pictures' and state = 'done'")
-    assert room.workers() and not before & set(room.workers())
-
-
-def test_a_port_that_cannot_be_is_refused(room):
-    code, _, words = room.run("up", "--port", "99999")
-    assert code == 1 and "choose another with --port" in words and "Traceback" not in words
-    assert room.all_gone()
+def test_a_child_whose_parent_is_gone_before_it_begins_ends_by_itself():
+    somebody_else = os.getpid() + 1
+    child = subprocess.Popen(["sleep", "60"], preexec_fn=partial(serving._die_with_parent, somebody_else))
+    assert child.wait(15) == 1

@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 from contextlib import contextmanager, suppress
+from functools import partial
 from pathlib import Path
 
 from django.conf import settings
@@ -42,7 +43,7 @@ class Children:
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,  # banners; what matters comes on stderr
             start_new_session=True,
-            preexec_fn=_die_with_parent,
+            preexec_fn=partial(_die_with_parent, os.getpid()),
         )
 
     def ended(self) -> str | None:
@@ -77,10 +78,13 @@ class Children:
         self._running.clear()
 
 
-def _die_with_parent() -> None:
-    """If this command is killed outright, the kernel stops its children (Linux; elsewhere nothing happens)."""
+def _die_with_parent(parent: int) -> None:
+    """In a child of this command: when `parent` is killed outright, the kernel stops it (Linux; elsewhere nothing
+    happens). One whose parent was gone before it could ask for that ends by itself."""
     with suppress(OSError, AttributeError):
         ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGTERM)
+    if os.getppid() != parent:
+        os._exit(1)
 
 
 @contextmanager

@@ -133,6 +133,14 @@ def work_at(job_id: int, moment: float) -> bool:
     return tasks.work(job_id)
 
 
+def work_slowly(job_id: int, rate: float = 0.0, ffmpeg: str = "") -> bool:
+    """Do a job with a card that is read at `rate` megabytes a second, or with this ffmpeg."""
+    settings.CHECK_RATE = rate
+    if ffmpeg:
+        os.environ["FFMPEG"] = ffmpeg
+    return tasks.work(job_id)
+
+
 def work_off() -> int:
     """Do every job that waits, and what they ask for. Returns how many."""
     done = 0
@@ -163,10 +171,10 @@ def distrust() -> None:
         card.files.all().delete()
 
 
-def export(key: str) -> list:
-    """Ask for the list as an EDL, as a script does: [status, what was said]."""
+def export(key: str, kind: str) -> list:
+    """Ask for the list as a script does: [status, what was said]."""
     script = Client(raise_request_exception=False, headers={"Authorization": f"Token {key}"})
-    answer = script.get(f"/api/v1/lists/{SelectsList.objects.get().id}/export/?as=edl")
+    answer = script.get(f"/api/v1/lists/{SelectsList.objects.get().id}/export/?as={kind}")
     return [answer.status_code, answer.content.decode()]
 
 

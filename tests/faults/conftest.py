@@ -1,11 +1,11 @@
 import shutil
-from contextlib import contextmanager
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
 from tests.conftest import film
-from tests.faults.house import House
+from tests.faults.house import House, lay_tables
 
 CARD = "KB04-261112-A01"
 _told: list[tuple[str, str, int, str, str]] = []
@@ -13,45 +13,46 @@ _told: list[tuple[str, str, int, str, str]] = []
 
 @pytest.fixture
 def tally(request):
-    """Write down for the table what was done how often, once it has been counted that nothing was lost."""
+    """Write down for the table what was done how often, once it has been counted that nothing was lost. What several
+    tests call by the same words is one row."""
 
-    def tell(fault: str, tried: str, times: int) -> None:
+    def tell(fault: str, tried: str, times: int = 1) -> None:
         _told.append((fault, tried, times, request.node.nodeid.removeprefix("tests/faults/")))
 
     return tell
 
 
 def pytest_terminal_summary(terminalreporter):
-    if _told:
+    together: dict[tuple[str, str], list[tuple[int, str]]] = {}
+    for fault, tried, times, test in _told:
+        together.setdefault((fault, tried), []).append((times, test))
+    if together:
         terminalreporter.write_line("")
         terminalreporter.write_line("| fault | what was tried | how often | lost | test |\n|---|---|---|---|---|")
-        for fault, tried, times, test in _told:
-            terminalreporter.write_line(f"| {fault} | {tried} | {times} | nothing | `{test}` |")
-
-
-@pytest.fixture
-def bare_house(tmp_path):
-    """A house with a production and its owner."""
-    with opened(House(tmp_path / "house")) as house:
-        yield house
+    for (fault, tried), rows in together.items():
+        test = rows[0][1] if len(rows) == 1 else rows[0][1].partition("::")[0]
+        terminalreporter.write_line(f"| {fault} | {tried} | {sum(row[0] for row in rows)} | nothing | `{test}` |")
 
 
 @pytest.fixture(scope="session")
-def house(tmp_path_factory):
-    """One with a card: a short clip and a long one, files beside them, everything made, a copy and a list. It is lent
-    to one test after the other, which all leave it in order."""
-    with opened(House(tmp_path_factory.mktemp("house") / "house")) as house:
+def house(tmp_path_factory, django_db_setup):
+    """A house with a card: a short clip and a long one, files beside them, everything made, a copy and a list. It is
+    lent to one test after the other, which all leave it in order."""
+    folder = tmp_path_factory.mktemp("house")
+    lay_tables(folder / "home")
+    with closing(House(folder / "house", home=folder / "home")) as house:
+        house.run("open_house")
+        shutil.copytree(house.home, house.folder / "bare")
         furnish(house)
         yield house
 
 
-@contextmanager
-def opened(house: House):
-    try:
-        house.run("open_house")
-        yield house
-    finally:
-        house.close()
+@pytest.fixture
+def bare_house(house, tmp_path):
+    """One with a production and its owner, and nothing else."""
+    home = shutil.copytree(house.folder / "bare", tmp_path / "home")
+    with closing(House(tmp_path / "house", home=home)) as bare:
+        yield bare
 
 
 def furnish(house: House) -> None:

@@ -9,6 +9,7 @@ import os
 import signal
 import sys
 import traceback
+from importlib import import_module
 from pathlib import Path
 
 import django
@@ -20,6 +21,7 @@ def main() -> None:
     from review.media import sections
     from tests.faults import chores
 
+    import_module("logging_app.urls")  # every view, once for all forks
     sections.plan.__defaults__ = (2, 3)  # seconds: long clips would take long
     signal.signal(signal.SIGCHLD, signal.SIG_IGN)  # the kernel buries them
     for line in sys.stdin:

@@ -4,29 +4,19 @@ import random
 import shutil
 import time
 
-import pytest
+from tests.faults.house import TIMES
 
-from tests.faults.conftest import make_card, opened
-from tests.faults.house import TIMES, House
-
-
-@pytest.fixture
-def slow_house(tmp_path):
-    """A house that reads its cards slowly."""
-    with opened(House(tmp_path / "house", RUSHLIGHT_CHECK_RATE="0.25")) as house:
-        folder = make_card(house.cards, long=False)
-        house.run("take_in", str(folder))
-        yield house
+RATE = 1.5  # megabytes a second at which the card is read, so that there is time for it to vanish
 
 
-def test_a_card_that_vanishes_is_never_verified_by_half(slow_house, tally):
-    house, (folder,) = slow_house, slow_house.cards.iterdir()
+def test_a_card_that_vanishes_is_never_verified_by_half(house, tally):
+    (folder,) = house.cards.iterdir()
     before = {path: (path.stat().st_mtime_ns, path.read_bytes()) for path in folder.rglob("*") if path.is_file()}
-    away, took = house.folder / "away", house.took("work", house.run("ask", "check"))
+    away, took = house.folder / "away", house.took("work_slowly", house.run("ask", "check"), RATE)
     told = []
     for _ in range(TIMES):
         house.run("distrust")
-        worker = house.start("work", house.run("ask", "check"))
+        worker = house.start("work_slowly", house.run("ask", "check"), RATE)
         time.sleep(random.uniform(0, took))
         shutil.move(folder, away)
         time.sleep(random.uniform(0, took / 2))
@@ -44,6 +34,8 @@ def test_a_card_that_vanishes_is_never_verified_by_half(slow_house, tally):
         house.run("work_off")
         assert set(house.run("counts")["cards"].values()) == {"verified"}
         house.run("forget_failed")
+    house.run("work", house.run("ask", "copy"))
+    assert set(house.run("counts")["copies"].values()) == {"same"}
     assert house.run("at_rest") == []
     after = {path: (path.stat().st_mtime_ns, path.read_bytes()) for path in folder.rglob("*") if path.is_file()}
     assert before == after

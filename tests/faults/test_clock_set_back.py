@@ -12,6 +12,7 @@ from review import intake, jobs
 from review.models import Card, Job
 
 HOUR = timedelta(hours=1)
+TOLD = "the clock is set back an hour", "jobs, messages, cards, the scheduler"
 
 
 @pytest.fixture
@@ -34,10 +35,10 @@ def test_a_run_that_died_before_is_given_to_another_in_its_time(job, sent, clock
     jobs.sweep()
     assert sent == [job.id]
     jobs.claim(job.id).finish()
-    tally("the clock is set back", "by an hour, between a job's heartbeat and the sweep", 1)
+    tally(*TOLD)
 
 
-def test_a_run_that_lives_keeps_its_job(job, sent, clock):
+def test_a_run_that_lives_keeps_its_job(job, sent, clock, tally):
     run = jobs.claim(job.id)
     clock(-HOUR)
     jobs.sweep()
@@ -45,9 +46,10 @@ def test_a_run_that_lives_keeps_its_job(job, sent, clock):
     jobs.sweep()
     run.finish()
     assert sent == []
+    tally(*TOLD)
 
 
-def test_a_lost_message_is_sent_again_in_its_time(job, sent, clock):
+def test_a_lost_message_is_sent_again_in_its_time(job, sent, clock, tally):
     jobs.send(job.id)
     clock(-HOUR)
     jobs.sweep()
@@ -55,17 +57,19 @@ def test_a_lost_message_is_sent_again_in_its_time(job, sent, clock):
     clock(jobs.RESEND_AFTER + timedelta(seconds=5))
     jobs.sweep()
     assert sent == [job.id, job.id]
+    tally(*TOLD)
 
 
-def test_a_message_that_was_never_sent_is_sent(job, sent, clock):
+def test_a_message_that_was_never_sent_is_sent(job, sent, clock, tally):
     clock(-HOUR)
     jobs.sweep()
     clock(timedelta(seconds=15))
     jobs.sweep()
     assert sent == [job.id]
+    tally(*TOLD)
 
 
-def test_a_card_that_was_found_before_is_checked(make_card, settings, clock):
+def test_a_card_that_was_found_before_is_checked(make_card, settings, clock, tally):
     settings.SETTLE = 30
     card = make_card().card
     Card.objects.update(state=Card.State.FOUND, settled_since=timezone.now(), checked_at=None)
@@ -74,9 +78,10 @@ def test_a_card_that_was_found_before_is_checked(make_card, settings, clock):
     clock(timedelta(seconds=31))
     intake.scan()
     assert Job.objects.filter(kind="check", card=card, state="waiting").count() == 1
+    tally(*TOLD)
 
 
-def test_a_card_that_was_checked_before_and_is_altered_is_checked_again(make_card, settings, clock):
+def test_a_card_that_was_checked_before_and_is_altered_is_checked_again(make_card, settings, clock, tally):
     settings.SETTLE = 30
     taken = make_card()
     clock(-HOUR)
@@ -89,9 +94,10 @@ def test_a_card_that_was_checked_before_and_is_altered_is_checked_again(make_car
     clock(timedelta(seconds=31))
     intake.scan()
     assert Job.objects.filter(kind="check", card=taken.card, state="waiting").count() == 1
+    tally(*TOLD)
 
 
-def test_the_scheduler_goes_on(tmp_path, monkeypatch):
+def test_the_scheduler_goes_on(tmp_path, monkeypatch, tally):
     real, wall, moved, sent = app.now, time.time, [timedelta(0)], []
     monkeypatch.setattr(app, "now", lambda: real() + moved[0])
     monkeypatch.setattr("time.time", lambda: wall() + moved[0].total_seconds())
@@ -108,3 +114,4 @@ def test_the_scheduler_goes_on(tmp_path, monkeypatch):
         assert {"scan", "sweep"} <= set(sent)
     finally:
         scheduler.close()
+    tally(*TOLD)

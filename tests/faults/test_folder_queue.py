@@ -24,9 +24,10 @@ def test_it_works(queue, tmp_path):
     assert queue.get(timeout=2).payload == {"job": 1}
 
 
-def test_a_message_that_was_left_empty_stops_nothing(queue, tmp_path):
+def test_a_message_that_was_left_empty_stops_nothing(queue, tmp_path, tally):
     (tmp_path / "messages" / f"0_left.{tmp_path.name}.msg").touch()
     (tmp_path / "messages" / f"1_written.{tmp_path.name}.msg.half").touch()
     queue.put({"job": 2})
     assert queue.get(timeout=5).payload == {"job": 2}
     assert [left.suffix for left in (tmp_path / "messages").iterdir()] == [".half"]
+    tally("a message that is half there", "left empty, or not renamed yet: the next one is read", 2)

@@ -71,7 +71,6 @@ def test_killed_whole_it_comes_back_with_every_mark(house, tally):
     killed = midway = 0
     try:
         while killed < TIMES:
-            began = time.monotonic()
             whole.start()
             if random.random() < 0.5:  # while it starts
                 time.sleep(random.uniform(0, 6))
@@ -81,7 +80,7 @@ def test_killed_whole_it_comes_back_with_every_mark(house, tally):
                 time.sleep(random.uniform(0, 2))
             whole.kill()
             killed += 1
-            assert house.left_running() == [], time.monotonic() - began
+            assert house.left_running(30) == []  # what was forked in that very moment ends by itself
             midway += house.run("under_way") > 0
             assert house.run("integrity") == []
         whole.start()

@@ -8,6 +8,7 @@ import time
 
 import pytest
 
+from review.media.ffmpeg import ffmpeg_binary
 from tests.faults.house import TIMES
 
 KINDS = ("check", "copy", "proxy", "section", "pictures", "stringout")
@@ -57,3 +58,25 @@ def test_a_job_whose_every_worker_is_killed_fails_in_words_and_can_be_asked_for_
     assert house.run("counts")["proxies"] == ["ready", "ready"]
     assert house.run("at_rest") == []
     tally("every worker of one job is killed", "four deaths, failed in words, asked for again", 1)
+
+
+def test_killed_in_the_middle_of_an_encode_its_ffmpeg_ends_too(house, tmp_path, tally):
+    slow = tmp_path / "slow-ffmpeg"
+    slow.write_text(f'#!/bin/sh\nexec "{ffmpeg_binary()}" -re "$@"\n')  # reads as slowly as the clip plays
+    slow.chmod(0o755)
+    job = house.run("ask", "proxy")
+    worker = house.start("work_slowly", job, 0, str(slow))
+    deadline = time.monotonic() + 30
+    while not (half := list(house.home.glob("media/making/*/proxy.mp4"))) and time.monotonic() < deadline:
+        time.sleep(0.02)
+    assert worker.kill() and half, "the worker had not begun, or was done"
+    assert house.left_running() == []
+    told = house.run("state_of", job)
+    assert (told["state"], told["attempts"]) == ("running", 1)
+    assert house.run("counts")["proxies"].count("ready") == 1  # and not the one that is half there
+    assert house.run("after_a_kill") == []
+    assert house.run("work_off")
+    assert house.run("state_of", job) == {"state": "done", "attempts": 2, "error": ""}
+    assert house.run("counts")["proxies"] == ["ready", "ready"]
+    assert house.run("at_rest") == []
+    tally("a worker is killed in the middle of an encode", "its ffmpeg ends with it, the half proxy goes", 1)

@@ -50,10 +50,10 @@ def test_two_schedulers_find_each_card_and_ask_for_each_job_once(bare_house, tal
 )
 def test_eight_writing_processes_on_one_database(house, tally, patience, said):
     """Through the JSON surface. Hasty, many are refused at first: what is sent again is there once."""
-    each, before, key = max(10, 5 * TIMES), house.run("marks_there_are"), house.run("token")
+    each, before, key = max(6, 2 * TIMES), house.run("marks_there_are"), house.run("token")
     began = time.monotonic()
     writers = [house.start("mark", key, number, each, time.time() + SOON, patience) for number in range(8)]
-    told = [writer.result() for writer in writers]
+    told = [writer.result(900) for writer in writers]
     seconds = time.monotonic() - began - SOON
     promised = dict(mark for writer in told for mark in writer["promised"].items())
     assert [writer["refused"] for writer in told] == [[]] * 8

@@ -17,7 +17,7 @@ from tests.conftest import film
 from tests.faults.clients import Marker, Script
 from tests.faults.conftest import own
 from tests.faults.house import TIMES
-from tests.stack.topology import Topology
+from tests.stack.topology import WORKERS, Topology
 
 pytestmark = pytest.mark.skipif(
     "RUSHLIGHT_TEST_FAULTS" not in os.environ,
@@ -65,9 +65,21 @@ def rows(stack, query: str):
 def comes_true(stack, query: str, seconds: float = 120) -> None:
     deadline = time.monotonic() + seconds
     while not rows(stack, query)[0][0]:
-        told = rows(stack, "SELECT id, kind, state, attempts, sent_at, error FROM review_job WHERE state != 'done'")
-        assert time.monotonic() < deadline, (query, told, [stack.log(part)[-800:] for part in ("upkeep", "checks")])
+        if time.monotonic() > deadline:
+            pytest.fail(f"not within {seconds} seconds: {query}\n{_left_undone(stack)}")
         time.sleep(0.2)
+
+
+def _left_undone(stack) -> str:
+    """The jobs that are not done, and what the workers wrote of them."""
+    told = []
+    for job, *about in rows(
+        stack,
+        "SELECT id, kind, state, attempts, created, sent_at, heartbeat, error FROM review_job WHERE state != 'done'",
+    ):
+        written = [line for part in WORKERS for line in stack.log(part).splitlines() if f"job={job} " in line]
+        told += [f"job {job}: {' '.join(map(str, about))}", *written]
+    return "\n".join(told)
 
 
 ALL_DONE = "SELECT count(*) = 0 FROM review_job WHERE state != 'done'"

@@ -14,9 +14,16 @@ import psycopg
 import pytest
 
 from tests.conftest import film
+from tests.faults.clients import Marker, Script
 from tests.stack.topology import Topology
 
 CARD = "KB04-261112-A01"
+# The commands of a first evening; in one process, because each takes its time to begin.
+OWNER = """
+from django.core.management import call_command
+call_command("production", "KB04", "Kestrel Bay")
+call_command("member", "maren", production="KB04", role="owner")
+"""
 
 
 class Visitor:
@@ -60,14 +67,13 @@ class Visitor:
 @pytest.fixture(scope="module")
 def stack():
     with Topology() as stack:
-        stack.manage("production", "KB04", "Kestrel Bay")
         yield stack
 
 
 @pytest.fixture(scope="module")
 def owner(stack) -> Visitor:
     """The owner, signed in through nginx."""
-    password = stack.manage("member", "maren", "--production", "KB04", "--role", "owner").strip()
+    password = stack.manage("shell", "-c", OWNER).strip().splitlines()[-1]
     visitor = Visitor(stack.address)
     visitor.sign_in("maren", password)
     return visitor
@@ -149,15 +155,47 @@ def owner_at_web(stack, owner) -> Visitor:
     return visitor
 
 
+TOKEN = """
+from review import tokens
+from review.models import Person
+print(tokens.issue(Person.objects.get(), "a test", tokens.Scope.WRITE)[1])
+"""
+
+
+def test_a_card_is_checked_while_four_people_mark_on_it_and_nobody_is_in_anothers_way(stack, clip):
+    """Only a database that locks row by row can have a check and a mark wait for each other."""
+    script = Script(stack.address, stack.manage("shell", "-c", TOKEN).strip().splitlines()[-1])
+    ((card,),) = rows(stack, "SELECT id FROM review_card")
+    markers = [Marker(script, clip) for _ in range(4)]
+    for marker in markers:
+        marker.start()
+    try:
+        for number in range(2, 6):
+            assert script.ask(f"/api/v1/cards/{card}/check/", "POST")[0] < 300
+            ended = "FROM review_job WHERE kind = 'check' AND state IN ('done', 'failed')"
+            comes_true(stack, f"SELECT count(*) = {number} {ended}")
+    finally:
+        for marker in markers:
+            marker.stop()
+        for marker in markers:
+            marker.join(60)
+    assert rows(stack, "SELECT state, attempts FROM review_job WHERE kind = 'check'") == [("done", 1)] * 5
+    assert [marker.troubles for marker in markers] == [[]] * 4
+    assert [marker.refused for marker in markers] == [[]] * 4
+    said = [mark for marker in markers for mark in marker.promised.items()]
+    kept = dict(rows(stack, "SELECT id::text, version FROM review_select"))
+    assert len(said) > 8 and all(kept[name] == version for name, (*_, version) in said)
+
+
 WAITING = """
 from review import jobs
 from review.models import Clip, Job
-clip = Clip.objects.get()
-for number in range(1000):
-    clip.id, clip.name = None, f"WAITS{number}"
-    clip.save(force_insert=True)
-    jobs.ask(Job.Kind.PROXY, card=clip.card, clip=clip, why="a test")
-jobs.ask(Job.Kind.PICTURES, card=clip.card, clip=Clip.objects.get(name="A001C001"), why="a test")
+there = Clip.objects.select_related("card").get()
+alike = {field.attname: getattr(there, field.attname) for field in Clip._meta.concrete_fields if field.name != "id"}
+waiting = [Clip(**alike | {"name": f"WAITS{number}"}) for number in range(1000)]
+for clip in Clip.objects.bulk_create(waiting):
+    jobs.ask(Job.Kind.PROXY, card=there.card, clip=clip, why="a test")
+jobs.ask(Job.Kind.PICTURES, card=there.card, clip=there, why="a test")
 """
 
 
