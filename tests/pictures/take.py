@@ -65,7 +65,11 @@ def _enter(page: Page, who: str, password: str) -> Page:
 def _take_readme(page: Page) -> None:
     page.goto(f"{ADDRESS}/cards/?production=KB04")
     page.get_by_role("link", name="KB04-261113-B02", exact=True).click()
-    page.locator(".facts .long").evaluate("line => line.remove()")  # the folder on whatever machine took the picture
+    # Without the folders of whatever machine took the picture.
+    page.locator(".facts .long").evaluate("line => line.remove()")
+    page.locator("td code").evaluate_all(
+        "all => all.forEach((one) => (one.textContent = one.textContent.split('/').at(-1)))"
+    )
     _save(page, "held")
     walk.open_clip(page, ADDRESS, "KB04-261112-A01", "A001C001")
     page.keyboard.press("ArrowDown")
