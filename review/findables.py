@@ -11,8 +11,8 @@ import uuid
 from collections.abc import Iterable
 from datetime import date
 
-from django.db import transaction
-from django.db.models import Count, Sum
+from django.db import connection, transaction
+from django.db.models import Count, QuerySet, Sum
 
 from review import angles, field_notes
 from review.clock import DAY
@@ -30,6 +30,7 @@ SEEN_TWICE = words_index.mark("w", 2)  # two people or more have each watched al
 
 _EPOCH = date(1970, 1, 1).toordinal()
 _AT_ONCE = 500  # rows
+_IN_TURN, _PAUSE = 50, 0.15  # rows; seconds between them
 _ANGLED = Remembered(most=2000, seconds=600)  # of the clips that are being marked
 _KEPT = ("production", "card", "logger", "rating", "shot_at", "milliseconds", "angled", "words")
 
@@ -192,11 +193,21 @@ def catch_up(seconds: float = SWEEP_SECONDS) -> int:
         if FindableCard.objects.filter(card=card, seen=now).exists():
             continue  # with another card of its day
         beside = _beside(card)
-        keep(Select.objects.filter(clip__card__in=beside, deleted=None).values_list("id", flat=True))
+        _keep_in_turn(Select.objects.filter(clip__card__in=beside, deleted=None).order_by("clip", "in_frame"))
         seen = [FindableCard(card_id=each, seen=how) for each, how in _signatures(beside)]
         FindableCard.objects.bulk_create(seen, update_conflicts=True, unique_fields=["card"], update_fields=["seen"])
         done += 1
     return done
+
+
+def _keep_in_turn(selects: QuerySet[Select]) -> None:
+    """A few at a time, with a pause in which those who mark come to their turn: SQLite has one writer, who may have
+    much to catch up after an upgrade, and whoever waits for it tries again every tenth of a second."""
+    ids = list(selects.values_list("id", flat=True))
+    for at in range(0, len(ids), _IN_TURN):
+        if at and connection.vendor == "sqlite":
+            time.sleep(_PAUSE)
+        _keep(ids[at : at + _IN_TURN])
 
 
 def _beside(card: Card):
