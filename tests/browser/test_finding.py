@@ -20,7 +20,7 @@ _RECORD = """(screen) => {
       const picture = new VideoFrame(video);
       globalThis.seenHere.push([now, video.src.match(/media\\/(\\d+)/)[1], Math.round((picture.timestamp / 1e6) * 25)]);
       picture.close();
-    } else globalThis.seenHere.push([now, "", -1]);
+    } else if (!video?.seeking) globalThis.seenHere.push([now, "", -1]); // a player that seeks keeps its last picture
     requestAnimationFrame(look);
   };
   requestAnimationFrame(look);
@@ -64,11 +64,7 @@ def test_all_of_it_plays_as_one_without_a_gap_that_one_can_see(room, cast, three
     expect(page.locator("#play-all")).to_have_attribute("aria-pressed", "false")  # it came to its end
     seen = page.evaluate("() => seenHere")
     begun = next(at for at, (_, _, frame) in enumerate(seen) if frame >= 0)
-    shown = [now for now, _, frame in seen[begun:] if frame >= 0]
-    # A player may be asked before its decoder has the picture; a frame lasts 40 ms, and the machine may be busy.
-    for now in (now for now, _, frame in seen[begun:] if frame < 0 and now < shown[-1]):
-        before, after = max(at for at in shown if at < now), min(at for at in shown if at > now)
-        assert after - before < 160, f"the screen was empty for {after - before:.0f} ms"
+    assert all(frame >= 0 for _, _, frame in seen[begun:]), "the screen was empty for a while"
     for before, after in pairwise(three):
         shown = [
             (now, frame) for now, clip, frame in seen if clip == str(before.clip_id) and frame < before.out_frame + 3
