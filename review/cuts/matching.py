@@ -113,7 +113,9 @@ class Footage:
 
     def _chosen(self, event: Event, hits: list[Hit], sure: str, by: str, another: bool) -> Found:
         name, _ = self._named(event)
-        hits.sort(key=lambda hit: (name not in hit.clip.names, not hit.whole, hit.clip.card, hit.clip.start))
+        hits.sort(
+            key=lambda hit: (name not in hit.clip.names, not hit.whole, len(hit.doubts), hit.clip.card, hit.clip.start)
+        )
         best, *others = hits
         agrees = name in best.clip.names
         rivals = [hit for hit in others if (name in hit.clip.names, hit.whole) == (agrees, best.whole)]

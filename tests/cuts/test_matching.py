@@ -54,7 +54,13 @@ def test_a_reel_that_was_cut_short_is_likely(reel):
 
 @pytest.mark.parametrize(
     "comment",
-    [NAMED("A001C001"), NAMED("a001c001.mov"), "* SOURCE FILE: A001C001.MOV", r"* FROM FILE: D:\x\A001C001.MXF"],
+    [
+        NAMED("A001C001"),
+        NAMED("a001c001.mov"),
+        NAMED("Å001C001"),
+        "* SOURCE FILE: A001C001.MOV",
+        r"* FROM FILE: D:\x\A001C001.MXF",
+    ],
 )
 @pytest.mark.parametrize("reel", ["AX", "WEDDING7"])
 def test_by_name_where_the_reel_is_no_help(comment, reel):
@@ -164,6 +170,14 @@ def test_a_clip_without_timecode_is_also_counted_from_its_first_frame():
     assert (as_ours.sure, as_ours.in_frame) == ("sure", 50)
     assert (from_nought.sure, from_nought.in_frame) == ("likely", 50)
     assert "may count from its first frame" in from_nought.why
+
+
+def test_a_clip_that_holds_the_timecode_goes_before_one_that_may_count_from_its_first_frame():
+    untimed = clip("C0001", start="15:30:00:00", source_timecode=False)
+    timed = clip("C0001", "KB04-261112-B01", start="00:00:00:00")
+    (found,) = find([untimed, timed], line("AX", times="00:00:02:00 00:00:04:00"), NAMED("C0001.MP4"))
+    assert (found.clip, found.in_frame, found.sure) == (timed, 50, "likely")
+    assert "2 clips hold this timecode" in found.why
 
 
 def test_labels_of_fifty_in_a_list_of_twenty_five():
