@@ -76,6 +76,7 @@ def owner(stack) -> Visitor:
     password = stack.manage("shell", "-c", OWNER).strip().splitlines()[-1]
     visitor = Visitor(stack.address)
     visitor.sign_in("maren", password)
+    visitor.password = password
     return visitor
 
 
@@ -139,6 +140,36 @@ def test_proxies_are_sent_by_nginx_once_django_has_said_yes(stack, owner, clip):
     assert b"Sign in" in page and b"ftyp" not in page
     for behind in (f"/sent/clips/{clip}/proxy.mp4", "/sent/", f"/media/../sent/clips/{clip}/proxy.mp4"):
         assert owner.ask(behind)[0] == 404, behind
+
+
+def asked_of_django(stack, path: str) -> int:
+    return sum(path in line for line in stack.log("web").splitlines())
+
+
+def test_a_yes_to_a_film_holds_for_ten_seconds_for_who_got_it_alone(stack, owner, clip):
+    path = f"/media/{clip}/proxy.mp4"
+    visitor = Visitor(stack.address)
+    visitor.sign_in("maren", owner.password)
+    before, began = asked_of_django(stack, path), time.monotonic()
+    for first in range(50):
+        status, told, piece = visitor.ask(path, Range=f"bytes={first}-{first + 9}")
+        assert (status, len(piece)) == (206, 10)
+    assert time.monotonic() - began < 9 and asked_of_django(stack, path) - before == 1
+    direct = owner_at_web(stack, owner).ask(path)[1]
+    for name in ("Cache-Control", "Content-Security-Policy", "X-Content-Type-Options"):
+        assert told[name] == direct[name], name
+    assert visitor.ask("/media/99999/proxy.mp4")[0] == 404
+    assert visitor.ask(path, method="POST")[0] in (403, 405)
+
+    # Nobody else's cookies have it, and with the session ended it is soon over.
+    assert b"Sign in" in Visitor(stack.address).ask(path)[2]
+    (session,) = (cookie.value for cookie in visitor.cookies if cookie.name == "sessionid")
+    code = "from django.contrib.sessions.models import Session; Session.objects.get(pk='{}').delete()"
+    stack.manage("shell", "-c", code.format(session))
+    deadline = time.monotonic() + 11
+    while b"Sign in" not in visitor.ask(path, Range="bytes=0-9")[2]:
+        assert time.monotonic() < deadline, "a yes outlives its time"
+        time.sleep(0.5)
 
 
 def test_scripts_go_compressed_and_pages_do_not(stack, owner):
