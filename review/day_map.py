@@ -14,12 +14,12 @@ from datetime import date
 from fractions import Fraction
 from itertools import pairwise
 
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from review import frames, news
 from review.clock import time_of
 from review.coverage import footage, timebase
-from review.models import Clip, FieldNote, Production, Select, WatchedRange
+from review.models import Card, Clip, FieldNote, Production, Select, WatchedRange
 from review.remembered import Remembered
 from review.timecode import Timebase
 
@@ -78,14 +78,17 @@ class Day:
 
 def days(production: Production) -> list[date]:
     """The shoot days of cards that count, in order."""
-    found = footage(production).exclude(card__shoot_date=None).order_by().values_list("card__shoot_date", flat=True)
-    return sorted(found.distinct())
+    return sorted(set(_cards(production).exclude(shoot_date=None).values_list("shoot_date", flat=True)))
 
 
 def cameras(production: Production) -> list[str]:
     """The cameras of what counts, as the map's rows: '?' for cards whose name gives none."""
-    found = footage(production).order_by().values_list("card__camera", flat=True).distinct()
-    return sorted({camera or "?" for camera in found})
+    return sorted({camera or "?" for camera in _cards(production).values_list("camera", flat=True)})
+
+
+def _cards(production: Production) -> QuerySet[Card]:
+    """The cards that count and have clips: a few hundred, of which each says it for a hundred clips."""
+    return production.cards.filter(Exists(Clip.objects.filter(card=OuterRef("id"))), state__in=Card.TRUSTED).order_by()
 
 
 def in_order(production: Production, day: date) -> list[Rolled]:

@@ -14,10 +14,12 @@ from django.db.models import Exists, F, OuterRef, Prefetch, QuerySet, Sum, prefe
 from review import frames
 from review.coverage import footage, timebase
 from review.frames import FrameRange
-from review.models import Clip, Person, Production, Select, Stint, Unwatched, WatchedRange
+from review.many_ids import among
+from review.models import Card, Clip, Person, Production, Select, Stint, Unwatched, WatchedRange
 from review.stints import idle_before
 from review.timecode import Rate
 
+_FACTS = ("rate_numerator", "rate_denominator", "drop", "card__state", "proxy_state")
 HEAVY = ("probe", "files", "file_frames", "sound_files", "sidecars", "notes")  # columns of a clip that no list shows
 
 
@@ -30,6 +32,7 @@ class Held:
     left: list[FrameRange]
     idle: bool
     rate: Rate
+    counts: bool  # whether the clip can be watched, and its card is trusted
 
     @property
     def frames(self) -> int:
@@ -62,9 +65,10 @@ def held(production: Production, person: Person | None = None) -> list[Held]:
     live = Stint.objects.filter(clip__card__production=production, ended_at=None)
     if person is not None:
         live = live.filter(logger=person)
-    unseen, rates = _unseen_of(live)
-    own = _own_of(live)
     stints = list(live.order_by("logger__username", "place", "clip", "in_frame"))
+    here = Clip.objects.filter(id__in=among({stint.clip_id for stint in stints}))
+    unseen, own = unseen_in(here), _own_of(live) if any(stint.second for stint in stints) else {}
+    clips = {row[0]: row[1:] for row in here.order_by().values_list("id", *_FACTS)}
     people = Person.objects.in_bulk({stint.logger_id for stint in stints})
     since = idle_before(production)
     found = []
@@ -75,17 +79,10 @@ def held(production: Production, person: Person | None = None) -> list[Held]:
             left = frames.subtract([(stint.in_frame, stint.out_frame)], mine)
         else:
             left = _within(stint, unseen.get(stint.clip_id, ()))
-        found.append(Held(stint, left, stint.touched_at < since, rates[stint.clip_id]))
+        *base, card, proxy = clips[stint.clip_id]
+        counts = card in Card.TRUSTED and proxy != Clip.ProxyState.FAILED
+        found.append(Held(stint, left, stint.touched_at < since, timebase(*base).rate, counts))
     return found
-
-
-def _unseen_of(live: QuerySet[Stint]) -> tuple[dict[int, list[tuple[int, int]]], dict[int, Rate]]:
-    """What nobody has seen of each clip that stints are of, in order, and the clips' rates."""
-    clips = Clip.objects.filter(id__in=live.order_by().values("clip"))
-    rates, unseen = {}, unseen_in(clips)
-    for clip, *base in clips.order_by().values_list("id", "rate_numerator", "rate_denominator", "drop"):
-        rates[clip] = timebase(*base).rate
-    return unseen, rates
 
 
 def _own_of(live: QuerySet[Stint]) -> dict[tuple[int, int], list[tuple[int, int]]]:
@@ -215,10 +212,8 @@ def unassigned_seconds(production: Production, everything: Iterable[Held]) -> Fr
     by_rate = clips.order_by().values("rate_numerator", "rate_denominator")
     for row in by_rate.annotate(unseen=Sum(F("frames") - F("watched_frames") - F("skimmed_frames"))):
         total += Rate(row["rate_numerator"], row["rate_denominator"]).seconds(row["unseen"])
-    first = [each for each in everything if not each.stint.second]
-    live = Stint.objects.filter(clip__card__production=production, ended_at=None, second=False)
-    count = set(clips.filter(id__in=live.order_by().values("clip")).order_by().values_list("id", flat=True))
-    return total - seconds_of(first, lambda each: each.frames_left if each.stint.clip_id in count else 0)
+    first = [each for each in everything if each.counts and not each.stint.second]
+    return total - seconds_of(first, lambda each: each.frames_left)
 
 
 def by_person(everything: Iterable[Held]) -> Mapping[Person, list[Held]]:

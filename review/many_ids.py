@@ -1,14 +1,14 @@
 """Thousands of ids in one question to the database, SQLite and PostgreSQL each in its own way."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable
 
 from django.db import connection
 from django.db.models import BigIntegerField
 from django.db.models.expressions import RawSQL
 
 
-def among(ids: Sequence[int]) -> RawSQL:
+def among(ids: Iterable[int]) -> RawSQL:
     """These ids, for `__in`, as one parameter: thousands of them take long to write and to read, and are planned anew
     for each."""
     if connection.vendor == "postgresql":

@@ -6,6 +6,9 @@ from review import frames
 from review.models import Clip, SecondLook, SeenBy, Unwatched, WatchedRange
 from review.seen import Seen
 
+TOTALS = ("watched_frames", "skimmed_frames", "unseen_count")  # of a clip, that `keep` sets
+_STRETCH = ("in_frame", "out_frame", "skimmed", "seconds")
+
 
 def seen_of(clip: Clip) -> Seen:
     rows = WatchedRange.objects.filter(clip=clip).order_by()
@@ -62,18 +65,20 @@ def _keep_sums(clip: Clip, seen: Seen, people: Iterable[int] | None) -> None:
     )
 
 
-def _keep_stretches(clip: Clip, wanted: dict) -> None:
+def _keep_stretches(clip: Clip, stretches: dict[frames.FrameRange, bool]) -> None:
     """The rows that have changed, in place: mostly one, which has become shorter."""
-    rows = Unwatched.objects.filter(clip=clip).values_list("id", "in_frame", "out_frame", "skimmed")
-    there = {((start, end), skimmed): row for row, start, end, skimmed in rows}
-    fresh = [each for each in wanted.items() if each not in there]
-    gone = [row for each, row in there.items() if wanted.get(each[0]) is not each[1]]
-    for row, ((start, end), skimmed) in zip(gone, fresh, strict=False):
-        Unwatched.objects.filter(id=row).update(in_frame=start, out_frame=end, skimmed=skimmed)
+    rate = clip.timebase.rate
+    wanted = {(*each, skimmed, float(rate.seconds(each.length))) for each, skimmed in stretches.items()}
+    rows = Unwatched.objects.filter(clip=clip).values_list("id", "in_frame", "out_frame", "skimmed", "seconds")
+    there = {tuple(facts): row for row, *facts in rows}
+    fresh = [dict(zip(_STRETCH, each, strict=True)) for each in wanted if each not in there]
+    gone = [row for each, row in there.items() if each not in wanted]
+    for row, facts in zip(gone, fresh, strict=False):
+        Unwatched.objects.filter(id=row).update(**facts)
     if spare := gone[len(fresh) :]:
         Unwatched.objects.filter(id__in=spare).delete()
-    made = [Unwatched(clip=clip, in_frame=a, out_frame=b, skimmed=skimmed) for (a, b), skimmed in fresh[len(gone) :]]
-    Unwatched.objects.bulk_create(made, batch_size=500)
+    Unwatched.objects.bulk_create([Unwatched(clip=clip, **facts) for facts in fresh[len(gone) :]], batch_size=500)
+    clip.unseen_count = sum(not skimmed for skimmed in stretches.values())
 
 
 def _keep_second_looks(clip: Clip, seen: Seen) -> None:

@@ -5,8 +5,21 @@ import csv
 import io
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from heapq import merge
+from itertools import islice
 
-from django.db.models import BooleanField, ExpressionWrapper, F, FloatField, IntegerField, Q, QuerySet, Value
+from django.db.models import (
+    BooleanField,
+    Count,
+    ExpressionWrapper,
+    F,
+    FloatField,
+    IntegerField,
+    Q,
+    QuerySet,
+    Sum,
+    Value,
+)
 from django.db.models.functions import Cast
 
 from review.coverage import Stretch
@@ -20,6 +33,11 @@ from review.models import Clip, Production, Stint, Unwatched, WatchedRange
 _HEAVY = ("probe", "files", "file_frames", "sound_files", "sidecars")
 _AT_ONCE = 500
 MOST_LINES = 200_000  # of a CSV
+_KINDS = {False: ("unwatched", "both"), True: ("skimmed", "both")}  # whether skimmed, and who asks for it
+_UNTOUCHED = Q(watched_frames=0, skimmed_frames=0, frames__gt=0)
+_SECONDS = ExpressionWrapper(
+    Cast("frames", FloatField()) * Cast("rate_denominator", FloatField()) / F("rate_numerator"), FloatField()
+)
 
 
 class Stretches(Sequence):
@@ -28,48 +46,55 @@ class Stretches(Sequence):
 
     def __init__(self, production: Production, asked: Asked | None = None):
         asked = asked or Asked()
-        self._parts = _parts(asked.condition(production), asked.stretches)
-        first, *others = self._parts
-        self._found = first.union(*others, all=True).order_by("-lasts", "clip_id", "in_frame")
+        self._condition, self._kind = asked.condition(production), asked.stretches
+        self._parts = _parts(self._condition, self._kind)
 
     def __len__(self) -> int:
-        return sum(part.count() for part in self._parts)  # one by one: the database would write out their union
+        """From what clips keep count of, as there may be hundreds of thousands."""
+        found = 0
+        if self._kind != "skimmed":
+            untouched = Count("id", filter=_UNTOUCHED)
+            sums = Clip.objects.filter(self._condition("")).aggregate(rows=Sum("unseen_count"), whole=untouched)
+            found += (sums["rows"] or 0) + sums["whole"]
+        if self._kind != "unwatched":
+            found += Unwatched.objects.filter(self._condition("clip__"), skimmed=True).count()
+        return found
 
     def in_parts(self, most: int, at_once: int) -> Iterator[list[Stretch]]:
-        """The `most` longest, so many at once, from one reading: each slice would sort all of them again."""
-        rows = list(self._found[:most])
-        for at in range(0, len(rows), at_once):
-            yield _with_clips(rows[at : at + at_once])
+        """The `most` longest, so many at once, from one reading."""
+        rows = self._longest(most)
+        while some := list(islice(rows, at_once)):
+            yield _with_clips(some)
 
     def __getitem__(self, which):
         if isinstance(which, slice):
-            return _with_clips(self._found[which])
-        (only,) = _with_clips(self._found[which : which + 1]) or [None]
+            return _with_clips(islice(self._longest(which.stop), which.start, None))
+        (only,) = self[which : which + 1] or [None]
         if only is None:
             raise IndexError(which)
         return only
 
+    def _longest(self, most: int | None) -> Iterator[tuple]:
+        """Each part comes in order, most by an index; a union of them would be written out and sorted."""
+        return islice(merge(*(part[:most].iterator() for part in self._parts), key=_longest_first), most)
+
+
+def _longest_first(row: tuple) -> tuple:
+    clip, start, _, _, seconds = row
+    return -seconds, clip, start
+
 
 def _parts(condition: Condition, kind: str) -> list[QuerySet]:
-    """(clip, in_frame, out_frame, skimmed, seconds) of each, from the rows and from the clips that have none."""
-    rows = Unwatched.objects.filter(condition("clip__")).order_by()
-    if kind != "both":
-        rows = rows.filter(skimmed=kind == "skimmed")
-    rows = rows.annotate(lasts=_lasts("clip__", F("out_frame") - F("in_frame")))
-    parts = [rows.values_list("clip_id", "in_frame", "out_frame", "skimmed", "lasts")]
+    """(clip, in_frame, out_frame, skimmed, seconds) of each, from the rows and from the clips that have none; the
+    longest first."""
+    rows = Unwatched.objects.filter(condition("clip__")).order_by("-seconds", "clip_id", "in_frame")
+    facts = ("clip_id", "in_frame", "out_frame", "skimmed", "seconds")
+    parts = [rows.filter(skimmed=each).values_list(*facts) for each in (False, True) if kind in _KINDS[each]]
     if kind != "skimmed":
-        untouched = condition("") & Q(watched_frames=0, skimmed_frames=0, frames__gt=0)
-        whole = Clip.objects.filter(untouched).order_by()
-        whole = whole.annotate(start=Value(0, IntegerField()), no=Value(False, BooleanField()))
-        whole = whole.annotate(lasts=_lasts("", F("frames")))
-        parts.append(whole.values_list("id", "start", "frames", "no", "lasts"))
+        whole = Clip.objects.filter(condition("") & _UNTOUCHED)
+        whole = whole.annotate(start=Value(0, IntegerField()), no=Value(False, BooleanField()), lasts=_SECONDS)
+        parts.append(whole.order_by("-lasts", "id").values_list("id", "start", "frames", "no", "lasts"))
     return parts
-
-
-def _lasts(clip: str, count):
-    """Seconds."""
-    rate = Cast(F(f"{clip}rate_denominator"), FloatField()) / F(f"{clip}rate_numerator")
-    return ExpressionWrapper(Cast(count, FloatField()) * rate, FloatField())
 
 
 def _with_clips(rows: Iterable[tuple]) -> list[Stretch]:

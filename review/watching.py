@@ -93,7 +93,7 @@ def _count(person: Person, clip: Clip, shown: dict[str, list[FrameRange]], secon
         _add(clip, person, manner, ranges)
         seen.add(person.id, manner == SKIMMED, ranges)
     seen_sums.keep(clip, seen, [person.id])
-    clip.save(update_fields=["watched_frames", "skimmed_frames"])
+    clip.save(update_fields=seen_sums.TOTALS)
     on_screen = sum(each.length for ranges in shown.values() for each in ranges)
     worked = pace.Worked(on_screen, frames.count(watched), frames.count(skimmed))
     pace.write_down(person, clip, worked, seconds)

@@ -8,7 +8,9 @@ from html import unescape
 import pytest
 
 from review import intake, lists, people, roles, selecting
+from review.cards.names import parse_card_name
 from review.models import Card, Job, Membership, SelectsList
+from review.pages import cards as pages_cards
 from tests.conftest import PASSWORD, browser_of, check, film, see, work_off
 
 PAGES = ("/cards/", "/selects/", "/lists/", "/coverage/", "/people/", "/password/", "/clips/next/")
@@ -25,6 +27,45 @@ def test_a_page_works_before_there_is_anything(cast, address):
 @pytest.mark.parametrize("address", PAGES)
 def test_a_page_works_when_there_is_something(cast, full, address):
     assert "<h1" in see(cast.owner, address) or address == "/clips/next/"
+
+
+def test_cards_are_shown_by_whole_days_the_latest_first(cast, monkeypatch):
+    monkeypatch.setattr(pages_cards, "A_PAGE", 3)
+    for day in (10, 11, 12):
+        for number in (1, 2):
+            card(cast, f"KB04-2611{day}-A0{number}")
+    card(cast, "KB04-261109-A01", shoot_date=None)
+    page = see(cast.producer, "/cards/")
+    assert _cards(page) == ["KB04-261112-A01", "KB04-261112-A02", "KB04-261109-A01"] and "page 2 of 2" in page
+    earlier = [f"KB04-2611{day}-A0{number}" for day in (10, 11) for number in (1, 2)]
+    assert _cards(see(cast.producer, "/cards/?page=1")) == earlier
+    assert _cards(see(cast.producer, "/cards/?page=nonsense")) == earlier
+
+
+def test_cards_of_one_state_are_shown_alone(cast):
+    card(cast, "KB04-261112-A01", proof=Card.Proof.CHECKSUMS)
+    card(cast, "KB04-261112-A02")
+    card(cast, "KB04-261112-A03", state=Card.State.HELD)
+    card(cast, "KB04-261112-A04", state=Card.State.ACCEPTED)
+    assert len(_cards(see(cast.producer, "/cards/"))) == 4
+    for state, name in (("unproven", "A02"), ("held", "A03"), ("accepted", "A04")):
+        page = see(cast.producer, f"/cards/?state={state}")
+        assert _cards(page) == [f"KB04-261112-{name}"]
+        assert "1 card not proven" in page and "1 accepted by a person" in page and "1 card held" in page
+    assert len(_cards(see(cast.producer, "/cards/?state=nonsense"))) == 4
+    Card.objects.filter(state=Card.State.HELD).delete()
+    assert "There are none." in see(cast.producer, "/cards/?state=held")
+
+
+def card(cast, name: str, **facts) -> Card:
+    read = parse_card_name(name)
+    rest = {"folder": f"/nowhere/{name}", "reel": name[-8:].replace("-", ""), "shoot_date": read.shoot_date}
+    usual = {"camera": read.camera, "number": read.number, "state": Card.State.VERIFIED, "proof": Card.Proof.NONE}
+    return cast.kb04.cards.create(name=name, **(rest | usual | facts))
+
+
+def _cards(page: str) -> list[str]:
+    return re.findall(r'data-card="\d+" data-name="([^"]+)"', page)
 
 
 def test_the_cards_page_shows_state_and_what_to_do(cast, full, root):

@@ -60,10 +60,10 @@ def written(clip):
     """Every row and total that coverage is read from."""
     clip.refresh_from_db()
     return (
-        clip.watched_frames,
+        (clip.watched_frames, clip.unseen_count),
         clip.skimmed_frames,
         sorted(SeenBy.objects.filter(clip=clip).values_list("person", "watched_frames", "skimmed_frames")),
-        sorted(Unwatched.objects.filter(clip=clip).values_list("in_frame", "out_frame", "skimmed")),
+        sorted(Unwatched.objects.filter(clip=clip).values_list("in_frame", "out_frame", "skimmed", "seconds")),
         sorted(SecondLook.objects.filter(clip=clip, ended_at=None).values_list("in_frame", "seen_frames")),
     )
 
@@ -76,7 +76,7 @@ BATCH = st.lists(
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.tuples(st.integers(0, 2), BATCH), max_size=6))
 def test_batch_by_batch_is_the_same_as_all_at_once(cast, make_clip, batches):
-    """And the same as what the migration fills in for ranges that were there before."""
+    """And the same as what the migration fills in for stretches that were there before."""
     clip = make_clip(uuid.uuid4().hex)
     second_looks.ask(cast.editor, clip, 10, 30)
     people = (cast.logger, cast.editor, cast.producer)
@@ -93,14 +93,15 @@ def test_batch_by_batch_is_the_same_as_all_at_once(cast, make_clip, batches):
     assert kept[2] == [
         (who, sum(r.length for r in seen.watched(who)), sum(r.length for r in seen.skimmed(who))) for who in seen.people
     ]
-    assert kept[3] == sorted((*each, skim) for each, skim in seen.unwatched().items() if batches)
+    stretches = seen.unwatched().items() if batches else ()
+    assert kept[3] == sorted((*each, skim, each.length / 25) for each, skim in stretches)
     assert kept[4] == [(10, len(frames_of(seen.twice()) & set(range(10, 30))))]
     watching.count_seen(clip)
     clip.save()
     assert written(clip) == kept
-    Unwatched.objects.all().delete()
-    SeenBy.objects.all().delete()
-    importlib.import_module("review.migrations.0009_seeing").fill(apps, None)
+    Unwatched.objects.update(seconds=0)
+    Clip.objects.update(unseen_count=0)
+    importlib.import_module("review.migrations.0017_longest").fill(apps, None)
     assert written(clip) == kept
 
 
@@ -113,11 +114,15 @@ def test_a_clip_that_became_shorter_keeps_its_sums_true(cast, make_clip):
     clip.frames = 70
     watching.count_seen(clip)
     clip.save()
-    assert written(clip)[:4] == (30, 0, [(cast.logger.id, 30, 0)], [(20, 60, False)])
+    assert written(clip)[:4] == ((30, 1), 0, [(cast.logger.id, 30, 0)], [(20, 60, False, 1.6)])
+    clip.rate_numerator = 50  # a card that was copied anew may be read otherwise
+    watching.count_seen(clip)
+    clip.save()
+    assert written(clip)[3] == [(20, 60, False, 0.8)]
     clip.frames = 20
     watching.count_seen(clip)
     clip.save()
-    assert written(clip)[:4] == (20, 0, [(cast.logger.id, 20, 0)], [])
+    assert written(clip)[:4] == ((20, 0), 0, [(cast.logger.id, 20, 0)], [])
 
 
 def test_ranges_that_are_extended_stay_one_row(cast, a_clip):

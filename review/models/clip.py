@@ -53,6 +53,7 @@ class Clip(models.Model):
     watched_frames = models.PositiveIntegerField(default=0)
     skimmed_frames = models.PositiveIntegerField(default=0)  # skimmed by somebody and watched by nobody
     select_count = models.PositiveIntegerField(default=0)  # that are not deleted; kept as they are marked
+    unseen_count = models.PositiveIntegerField(default=0)  # rows of Unwatched that nobody skimmed; kept with them
 
     class Meta:
         ordering = ["card", "start_frame", "name"]

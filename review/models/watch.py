@@ -39,15 +39,18 @@ class SeenBy(models.Model):
 
 class Unwatched(models.Model):
     """Frames [in_frame, out_frame) of a clip that nobody has watched: skimmed by somebody, or seen by nobody. Kept as
-    watching arrives. A clip of which nothing was seen at all has none: the whole of it is such a stretch."""
+    watching arrives. A clip of which nothing was seen at all has none: the whole of it is such a stretch. `seconds` is
+    how long it lasts, kept so that the longest of some hundred thousand are found at once."""
 
     clip = models.ForeignKey(Clip, models.CASCADE, related_name="unwatched")
     in_frame = models.PositiveIntegerField()
     out_frame = models.PositiveIntegerField()
     skimmed = models.BooleanField()
+    seconds = models.FloatField()
 
     class Meta:
         ordering = ["clip", "in_frame"]
+        indexes = [models.Index("skimmed", F("seconds").desc(), "clip", "in_frame", name="longest_unwatched")]
         constraints = [models.CheckConstraint(condition=Q(in_frame__lt=F("out_frame")), name="unwatched_not_empty")]
 
 

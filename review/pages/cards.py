@@ -1,6 +1,9 @@
+from datetime import date
+
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
-from django.db.models import Count, Exists, OuterRef, Q
+from django.core.paginator import Paginator
+from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
@@ -11,32 +14,63 @@ from review.pages.current import current_production, remember
 from review.pages.errors import refusing
 from review.refusals import NotFound
 
+A_PAGE = 100  # cards, as far as whole days allow
+_STATES = {
+    "held": Q(state=Card.State.HELD),
+    "unproven": Q(state=Card.State.VERIFIED) & ~Q(proof=Card.Proof.CHECKSUMS),
+    "accepted": Q(state=Card.State.ACCEPTED),
+}
+
 
 @login_required
 @refusing
 def cards(request):
+    """The cards by shoot day, some whole days to a page, the latest first to be seen; or only those in one state."""
     production = current_production(request)
     covered = coverage.by_card_as_known(production)
-    counted = production.cards.annotate(
+    state = request.GET.get("state", "")
+    those = production.cards.filter(_STATES.get(state, Q()))
+    days = _pages_of_days(those)
+    page = Paginator(days, 1).get_page(request.GET.get("page") or len(days))
+    shown = those.filter(_on(*page.object_list)).annotate(
         clip_count=Count("clips"), ready=Count("clips", filter=Q(clips__proxy_state=Clip.ProxyState.READY))
     )
-    wipes = wiping.answers(counted)
-    rows = [(card, covered.get(card), wipes[card.id]) for card in counted]
+    wipes = wiping.answers(shown)
+    rows = [(card, covered.get(card), wipes[card.id]) for card in shown]
     unclaimed = intake.unclaimed() if access.may(request.user, production, roles.CHECK_CARDS) else []
     return render(
         request,
         "review/cards.html",
         {
             "days": _by_day(rows),
+            "page": page,
+            "state": state if state in _STATES else "",
             "unclaimed": [(str(path), path.name) for path in unclaimed],
-            "unproven": sum(
-                card.state == Card.State.VERIFIED and card.proof != Card.Proof.CHECKSUMS for card, *_ in rows
+            "counts": production.cards.aggregate(
+                **{name: Count("id", filter=those) for name, those in _STATES.items()}
             ),
-            "accepted": sum(card.state == Card.State.ACCEPTED for card, *_ in rows),
-            "held": sum(card.state == Card.State.HELD for card, *_ in rows),
             "total": coverage.total(covered.values()),
         },
     )
+
+
+def _pages_of_days(cards: QuerySet[Card]) -> list[list[date | None]]:
+    """The shoot days in order, those together that have A_PAGE cards between them or one day more than that."""
+    pages: list[list[date | None]] = [[]]
+    room = A_PAGE
+    for day, count in (
+        cards.order_by(F("shoot_date").asc(nulls_last=True)).values_list("shoot_date").annotate(Count("id"))
+    ):
+        if room <= 0:
+            pages.append([])
+            room = A_PAGE
+        pages[-1].append(day)
+        room -= count
+    return pages
+
+
+def _on(days: list[date | None]) -> Q:
+    return Q(shoot_date__in=[day for day in days if day]) | (Q(shoot_date=None) if None in days else Q(pk__in=()))
 
 
 def _by_day(rows) -> list:

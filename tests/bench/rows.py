@@ -182,7 +182,7 @@ def _clips(made: Made) -> None:
     columns = (
         *("id", "card_id", "name", "kind", "files", "file_frames", "rate_numerator", "rate_denominator", "drop"),
         *("frames", "channels", "timecode_source", "start_frame", "proxy_state", "proxied_frames"),
-        *("watched_frames", "skimmed_frames"),
+        *("watched_frames", "skimmed_frames", "unseen_count"),
     )
     put(
         Clip, columns,
@@ -210,7 +210,8 @@ def _clips(made: Made) -> None:
         SeenBy, ("clip_id", "person_id", "watched_frames", "skimmed_frames"),
         ((c, people(c)[who], *sums) for c, s in both for who, sums in s.sums.items()),
     )  # fmt: skip
-    put(Unwatched, ("clip_id", "in_frame", "out_frame", "skimmed"), ((c, *u) for c, s in both for u in s.unwatched))
+    columns = ("clip_id", "in_frame", "out_frame", "skimmed", "seconds")
+    put(Unwatched, columns, ((c, *u) for c, s in both for u in s.unwatched))
 
 
 @dataclass(frozen=True)
@@ -218,9 +219,9 @@ class _Shape:
     """How a clip was seen by up to three people, and what watching.py would have kept of it."""
 
     rows: list[tuple[int, bool, int, int]]
-    totals: tuple[int, int]
+    totals: tuple[int, int, int]
     sums: dict[int, tuple[int, int]]
-    unwatched: list[tuple[int, int, bool]]
+    unwatched: list[tuple[int, int, bool, float]]
 
 
 def _shapes(size: Size) -> Iterator[_Shape]:
@@ -244,8 +245,9 @@ def _shapes(size: Size) -> Iterator[_Shape]:
         stretches = seen.unwatched()
         skimmed = sum(each.length for each, fast in stretches.items() if fast)
         unseen = sum(each.length for each, fast in stretches.items() if not fast)
-        kept = [(*each, fast) for each, fast in stretches.items()] if rows else []
-        yield _Shape(rows, (frames - skimmed - unseen, skimmed), sums, kept)
+        kept = [(*each, fast, each.length / RATE) for each, fast in stretches.items()] if rows else []
+        left = sum(not fast for _, _, fast, _ in kept)
+        yield _Shape(rows, (frames - skimmed - unseen, skimmed, left), sums, kept)
 
 
 def _pieces(lots: random.Random, frames: int, who: int, fast: bool, many: int) -> list[tuple[int, bool, int, int]]:
