@@ -58,7 +58,7 @@ class Balance:
 def weigh(split: Split) -> list[Weighed]:
     """The pieces, in the order of watching."""
     pieces = split.pieces.select_related("clip__card", "logger")
-    pieces = list(pieces.defer(*(f"clip__{name}" for name in holding.HEAVY)).order_by("place", "id"))
+    pieces = list(pieces.defer(*(f"clip__{name}" for name in Clip.HEAVY)).order_by("place", "id"))
     clips = Clip.objects.filter(id__in=split.pieces.order_by().values("clip"))
     unseen = holding.unseen_in(clips)
     watched = watched_by(clips.values("id")) if any(piece.second for piece in pieces) else {}

@@ -9,7 +9,7 @@ from django.utils import timezone
 from review import access, frames, roles, stints
 from review.activity import About, happened
 from review.frames import FrameRange
-from review.holding import HEAVY, unbegun
+from review.holding import unbegun
 from review.models import Clip, Person, Piece, Production, Split, Stint
 from review.planning import loggers_of, open_at, settle
 from review.refusals import Refusal
@@ -160,7 +160,11 @@ class Change:
 def changes(person: Person, production: Production) -> list[Change]:
     """What accepted splits changed for somebody, as long as they have not said that they know; the latest first."""
     fresh = production.splits.filter(state=Split.State.ACCEPTED).exclude(seen_by=person).select_related("settled_by")
-    mine = Stint.objects.filter(logger=person).select_related("clip__card").defer(*(f"clip__{each}" for each in HEAVY))
+    mine = (
+        Stint.objects.filter(logger=person)
+        .select_related("clip__card")
+        .defer(*(f"clip__{each}" for each in Clip.HEAVY))
+    )
     found = []
     for split in fresh:
         new, old = list(mine.filter(split=split)), list(mine.filter(moved_in=split))

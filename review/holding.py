@@ -20,7 +20,6 @@ from review.stints import idle_before
 from review.timecode import Rate
 
 _FACTS = ("rate_numerator", "rate_denominator", "drop", "card__state", "proxy_state")
-HEAVY = ("probe", "files", "file_frames", "sound_files", "sidecars", "notes")  # columns of a clip that no list shows
 
 
 @dataclass(frozen=True)
@@ -103,7 +102,7 @@ def _within(stint: Stint, ranges: Iterable[tuple[int, int]]) -> list[FrameRange]
 
 def with_clips(some: Iterable[Held]) -> None:
     """Look up the clips of a page of stints, with their cards, at once."""
-    clips = Clip.objects.select_related("card__production").defer(*HEAVY)
+    clips = Clip.objects.select_related("card__production").defer(*Clip.HEAVY)
     prefetch_related_objects([each.stint for each in some], Prefetch("clip", clips))
 
 

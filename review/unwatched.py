@@ -30,7 +30,6 @@ from review.exports.table import cell
 from review.exports.text import file_name
 from review.models import Clip, Production, Stint, Unwatched, WatchedRange
 
-_HEAVY = ("probe", "files", "file_frames", "sound_files", "sidecars")
 _AT_ONCE = 500
 MOST_LINES = 200_000  # of a CSV
 _KINDS = {False: ("unwatched", "both"), True: ("skimmed", "both")}  # whether skimmed, and who asks for it
@@ -99,7 +98,7 @@ def _parts(condition: Condition, kind: str) -> list[QuerySet]:
 
 def _with_clips(rows: Iterable[tuple]) -> list[Stretch]:
     rows = list(rows)
-    known = Clip.objects.select_related("card").defer(*_HEAVY).in_bulk({row[0] for row in rows})
+    known = Clip.objects.select_related("card").defer(*Clip.HEAVY).in_bulk({row[0] for row in rows})
     return [Stretch(known[clip], start, end, bool(skimmed)) for clip, start, end, skimmed, _ in rows]
 
 

@@ -54,7 +54,8 @@ def open_viewing(person: Person, clip: Clip, viewing_id: uuid.UUID) -> Viewing:
 def record(person: Person, clip: Clip, viewing_id: uuid.UUID, batch: int, spans: Iterable[Span]) -> Clip:
     """Count batch number `batch` (from 1) of a viewing. Returns the clip with its new totals."""
     with transaction.atomic():
-        clip = Clip.objects.select_for_update(of=("self",)).select_related("card__production").get(id=clip.id)
+        locked = Clip.objects.select_for_update(of=("self",)).select_related("card__production")
+        clip = locked.defer(*Clip.HEAVY).get(id=clip.id)
         spans = [_checked(clip, span) for span in spans]
         viewing = open_viewing(person, clip, viewing_id)
         if batch <= viewing.last_batch:

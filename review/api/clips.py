@@ -102,7 +102,8 @@ class ClipViewSet(TogetherActions, HouseViewSet):
     }
 
     def get_queryset(self):
-        return super().get_queryset().select_related("card__production")
+        clips = super().get_queryset().select_related("card__production")
+        return clips.defer(*Clip.HEAVY) if self.action in ("watched", "pulse", "leave") else clips
 
     @extend_schema(methods=["GET"], responses=WatchedSerializer)
     @extend_schema(methods=["POST"], request=WatchedForm, responses=WatchedSerializer)

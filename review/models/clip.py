@@ -21,6 +21,14 @@ class Clip(models.Model):
         FAILED = "failed"
 
     PLAYABLE = (ProxyState.GROWING, ProxyState.READY)
+    HEAVY = (
+        "probe",
+        "files",
+        "file_frames",
+        "sound_files",
+        "sidecars",
+        "notes",
+    )  # columns to defer where none is shown
 
     card = models.ForeignKey(Card, models.CASCADE, related_name="clips")
     name = models.CharField(max_length=255)

@@ -136,7 +136,8 @@ def report(many: int, result: dict, found: int) -> float:
     for kind, ms in result["times"]:
         kinds.setdefault(kind, []).append(ms)
     seconds, everything = result["seconds"], [ms for times in kinds.values() for ms in times]
-    print(f"\n**{many} loggers**, {seconds:.0f} s: {len(everything) / seconds:.1f} requests a second\n")
+    counted = result["counted"]
+    print(f"\n**{many} loggers**, {counted:.0f} s: {len(everything) / counted:.1f} requests a second\n")
     print("| request | how many | median, ms | 95th | 99th |\n| --- | ---: | ---: | ---: | ---: |")
     for kind, times in [*sorted(kinds.items()), ("all", everything)]:
         shares = " | ".join(f"{percentile(times, share):.0f}" for share in (0.5, 0.95, 0.99))
@@ -144,9 +145,9 @@ def report(many: int, result: dict, found: int) -> float:
     servers = result["servers"]
     print(
         f"\nMarks sent {len(result['marks'])}, found {found}; faults {len(result['faults'])}. What answers took "
-        f"{100 * servers / seconds:.0f} % of one processor, {1000 * servers / len(everything):.0f} ms a request; the "
-        f"loggers themselves {100 * result['cpu'] / seconds:.0f} %; the machine was {100 * result['machine']:.0f} % "
-        f"busy with everything, its load {os.getloadavg()[0]:.1f}.",
+        f"{100 * servers / seconds:.0f} % of one processor, {1000 * servers / result['requests']:.0f} ms a request; "
+        f"the loggers themselves {100 * result['cpu'] / seconds:.0f} %; the machine was "
+        f"{100 * result['machine']:.0f} % busy with everything, its load {os.getloadavg()[0]:.1f}.",
         flush=True,
     )
     for fault in result["faults"][:3]:

@@ -5,6 +5,8 @@
 Each opens a clip's page, plays (a read of a proxy's bytes every READ seconds, a batch of what was watched every BATCH,
 a pulse every PULSE), marks every MARK seconds, and every CHANGE seconds looks at another page or goes to the next clip.
 A pause is met with some luck, so that fifty people do not act in one moment; each asks for one thing after another.
+They come in the first half minute, which is not counted but for its marks: fifty who open their first page within the
+same second, of a server that has just started, are no working day.
 """
 
 import http.client
@@ -21,6 +23,7 @@ from urllib.parse import urlsplit
 BATCH, PULSE, MARK, READ, CHANGE = 5.0, 4.0, 20.0, 10.0, 30.0  # seconds
 RANGE = 1 << 20  # bytes of a read
 RATE = 25
+WARM = 30.0  # seconds in which they come
 SLACK = 0.5  # seconds that may be claimed before they passed
 PAGES = ("/selects/?text=gull", "/stints/", "/coverage/", "/days/", "/cards/", "/selects/")
 
@@ -31,15 +34,17 @@ class Logger(threading.Thread):
     def __init__(self, address: str, person: dict, until: float, number: int):
         super().__init__(daemon=True)
         self.person, self.until, self.lots = person, until, random.Random(number)
+        self.counts_from = time.monotonic() + WARM
         parts = urlsplit(address)
         self._link = http.client.HTTPConnection(parts.hostname, parts.port, timeout=60)
         self.times: list[tuple[str, float]] = []
         self.faults: list[str] = []
+        self.requests = 0
         self.marks: list[str] = []
         self._heard = None
 
     def run(self) -> None:
-        time.sleep(self.lots.uniform(0, BATCH))
+        time.sleep(self.lots.uniform(0, WARM * 0.8))
         for at in count():
             self._watch(self.person["clips"][at % len(self.person["clips"])])
             if time.monotonic() > self.until:
@@ -106,7 +111,9 @@ class Logger(threading.Thread):
             self.faults.append(f"{kind}: {problem!r}"[:200])
             self._link.close()
             return None
-        self.times.append((kind, 1000 * (time.perf_counter() - began)))
+        self.requests += 1
+        if time.monotonic() > self.counts_from:
+            self.times.append((kind, 1000 * (time.perf_counter() - began)))
         if answer.status != want:
             self.faults.append(f"{kind}: {answer.status} {content[:120]!r}")
             return None
@@ -129,19 +136,22 @@ class Logger(threading.Thread):
 def main() -> None:
     plan = json.load(sys.stdin)
     began = time.monotonic()
-    loggers = [Logger(plan["address"], person, began + plan["seconds"], at) for at, person in enumerate(plan["people"])]
+    until = began + WARM + plan["seconds"]
+    loggers = [Logger(plan["address"], person, until, at) for at, person in enumerate(plan["people"])]
     for each in loggers:
         each.start()
     for each in loggers:
-        each.join(plan["seconds"] + 90)
+        each.join(WARM + plan["seconds"] + 90)
     used = resource.getrusage(resource.RUSAGE_SELF)
     json.dump(
         {
             "times": [pair for each in loggers for pair in each.times],
+            "requests": sum(each.requests for each in loggers),
             "faults": [fault for each in loggers for fault in each.faults],
             "marks": [mark for each in loggers for mark in each.marks],
             "cpu": used.ru_utime + used.ru_stime,
             "seconds": time.monotonic() - began,
+            "counted": plan["seconds"],
         },
         sys.stdout,
     )
