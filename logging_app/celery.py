@@ -1,4 +1,4 @@
-"""The Celery application: the courier of jobs, never their record (see review/jobs.py)."""
+"""The Celery application: the courier of jobs, never their record (see review/work/jobs.py)."""
 
 import os
 import warnings
@@ -22,7 +22,7 @@ _heartbeats = []
 
 @signals.worker_ready.connect
 def _begin_heartbeat(sender, **about):
-    from review.workers import Heartbeat  # the models are there once Django has been set up
+    from review.work.workers import Heartbeat  # the models are there once Django has been set up
 
     heartbeat = Heartbeat(sender.hostname, sorted(sender.app.amqp.queues.consume_from))
     heartbeat.start()

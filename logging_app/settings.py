@@ -57,7 +57,7 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
-    "review.logs.RequestLines",
+    "review.work.logs.RequestLines",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
@@ -96,12 +96,12 @@ if not EMBEDDED and DATABASES["default"]["ENGINE"].endswith("sqlite3"):
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 AUTH_USER_MODEL = "review.Person"
 AUTHENTICATION_BACKENDS = ["axes.backends.AxesStandaloneBackend", "django.contrib.auth.backends.ModelBackend"]
-# Ten wrong passwords for a name from one address close it there for a while (review/signing_in.py).
+# Ten wrong passwords for a name from one address close it there for a while (review/crew/signing_in.py).
 AXES_FAILURE_LIMIT = 10
 AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
-AXES_LOCKOUT_CALLABLE = "review.signing_in.closed"
-AXES_CLIENT_IP_CALLABLE = "review.signing_in.address_of"
+AXES_LOCKOUT_CALLABLE = "review.crew.signing_in.closed"
+AXES_CLIENT_IP_CALLABLE = "review.crew.signing_in.address_of"
 AXES_RESET_ON_SUCCESS = True
 AXES_DISABLE_ACCESS_LOG = True
 AXES_VERBOSE = False
@@ -201,21 +201,21 @@ CELERY_BEAT_SCHEDULE = {
     "sweep": {"task": "review.tasks.sweep", "schedule": 15, "options": {"expires": 15}},
 }
 
-# Log lines: one an event, with the ids of its request and job (review/logs.py) ---------------------
+# Log lines: one an event, with the ids of its request and job (review/work/logs.py) ---------------------
 
 _LEVELS = ("DEBUG", "INFO", "WARNING", "ERROR")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "formatters": {"line": {"()": "review.logs.OneLine"}},
-    "filters": {"faults": {"()": "review.logs.OnlyFaults"}},
+    "formatters": {"line": {"()": "review.work.logs.OneLine"}},
+    "filters": {"faults": {"()": "review.work.logs.OnlyFaults"}},
     "handlers": {
         "stderr": {
             "class": "logging.StreamHandler",
             "formatter": "line",
             "level": environment.one_of("RUSHLIGHT_LOG_LEVEL", _LEVELS, "WARNING"),
         },
-        "of the job": {"class": "review.logs.KeptWithTheJob", "formatter": "line"},
+        "of the job": {"class": "review.work.logs.KeptWithTheJob", "formatter": "line"},
     },
     "root": {"handlers": ["stderr", "of the job"], "level": "WARNING"},
     # Our own, and what the workers' programs say of themselves, reach the handlers at INFO whatever is shown.

@@ -6,12 +6,16 @@ delay a check. Scans and sweeps have another, so that they run whatever waits.
 
 from celery import shared_task
 
-from review import card_checks, copies, findables, intake, jobs, proxying, sectioning, stringouts, workers
+from review.custody import card_checks, copy_proofs, intake
+from review.derived import proxying, sectioning
+from review.desk import stringouts
 from review.models import Job
+from review.record import findables
+from review.work import jobs, workers
 
 _DOING = {
     Job.Kind.CHECK: card_checks.run_check,
-    Job.Kind.COPY: copies.run_copy,
+    Job.Kind.COPY: copy_proofs.run_copy,
     Job.Kind.PROXY: proxying.run_proxy,
     Job.Kind.SECTION: proxying.run_section,
     Job.Kind.PICTURES: proxying.run_pictures,

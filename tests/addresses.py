@@ -13,8 +13,13 @@ from urllib.parse import quote
 from django.urls import URLPattern, URLResolver, get_resolver
 from django.utils import timezone
 
-from review import jobs, keeping, lists, returned_cuts, roles, searches, second_looks, selecting, stints, taking_notes
+from review import roles
+from review.desk import keeping, lists, returned_cuts, searches
+from review.marking import selecting, taking_notes
 from review.models import AccessToken, Card, Job, Medium, Membership, Split, TapeDrive
+from review.record import stints
+from review.team import second_looks
+from review.work import jobs
 from tests.conftest import api_of, browser_of
 
 ROLES = [role.replace(" ", "_") for role in roles.ROLES]

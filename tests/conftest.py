@@ -17,14 +17,19 @@ from django.test import Client
 from django.utils import timezone
 from rest_framework.test import APIClient
 
-from review import intake, jobs, lists, people, roles, selecting, tasks, tokens
+from review import roles, tasks
 from review.cards.names import parse_card_name
 from review.cards.reels import reel_for
+from review.crew import people, tokens
+from review.custody import intake
 from review.demo.frame_number import paint_number
+from review.desk import lists
+from review.marking import selecting
 from review.media.ffmpeg import ffmpeg_binary
 from review.models import Card, Clip, Job, Person, Production
 from review.tasks import work
 from review.timecode import Rate, Timebase
+from review.work import jobs
 
 pytest_plugins = ["tests.ascmhl_tool", "tests.shelves", "tests.splits"]  # fixtures of several files
 

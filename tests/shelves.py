@@ -5,9 +5,9 @@ import shutil
 
 import pytest
 
-from review import intake
 from review.cards.hashing import hash_files
 from review.cards.volumes import DECLARED
+from review.custody import intake
 from tests.conftest import check, film, work_off
 
 NAME = "KB04-261112-A01"

@@ -6,9 +6,11 @@ from threading import Barrier
 import pytest
 from django.db import connection
 
-from review import frames, handing_out, people, planning, roles
+from review import frames, roles
+from review.crew import people
 from review.models import Person, Stint
 from review.refusals import Refusal
+from review.team import handing_out, planning
 
 MINUTE = 60 * 25  # frames
 

@@ -198,7 +198,7 @@ def test_more_people_or_hours_are_never_later_and_more_footage_never_sooner(reco
 
 
 def test_it_stands_without_the_site():
-    blocked = "import sys; sys.modules['django'] = None; import review.forecast, review.seen"
+    blocked = "import sys; sys.modules['django'] = None; import review.forecast, review.record.seen"
     done = subprocess.run(
         [sys.executable, "-c", blocked], cwd=Path(__file__).parents[1], capture_output=True, text=True
     )

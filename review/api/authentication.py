@@ -5,7 +5,7 @@ from rest_framework import exceptions
 from rest_framework.authentication import BaseAuthentication, get_authorization_header
 from rest_framework.permissions import SAFE_METHODS
 
-from review import tokens
+from review.crew import tokens
 
 
 class TokenAuthentication(BaseAuthentication):

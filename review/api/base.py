@@ -9,12 +9,12 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.serializers import Serializer
 
-from review import access
+from review.crew import access
 from review.refusals import Refusal
 
 
 class HouseViewSet(viewsets.GenericViewSet):
-    """Shows what the person may see. `visible` is a query of review.access.
+    """Shows what the person may see. `visible` is a query of review.crew.access.
 
     `narrow` maps a query parameter to the lookup that it filters by, exactly.
     """

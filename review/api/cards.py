@@ -3,8 +3,10 @@ from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, card_clocks, copies, intake, shelf, wiping
 from review.api.base import HouseViewSet, own_production
+from review.crew import access
+from review.custody import copies, intake, shelf, wiping
+from review.marking import card_clocks
 from review.models import Card, CardFile, Clip, Copy, Job
 from review.refusals import NotFound, Refusal
 

@@ -4,10 +4,12 @@ from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, proxying, watching
 from review.api.base import HouseViewSet
 from review.api.together import TogetherActions
+from review.crew import access
+from review.derived import proxying
 from review.models import Clip
+from review.record import watching
 
 
 class ClipSerializer(serializers.ModelSerializer):

@@ -7,11 +7,12 @@ from rest_framework import serializers, viewsets
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import coverage, coverage_tables, unwatched
 from review.api.base import own_production
 from review.api.paging import Pages
-from review.coverage_asked import BY, SORTS, STATES, STRETCHES, Asked
+from review.record import coverage
 from review.responses import download
+from review.seeing import coverage_tables, unwatched
+from review.seeing.coverage_asked import BY, SORTS, STATES, STRETCHES, Asked
 
 
 class ExactRow(serializers.Serializer):

@@ -6,8 +6,9 @@ from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, restoring, returned_cuts, usage
 from review.api.base import HouseViewSet, own_production
+from review.crew import access
+from review.desk import restoring, returned_cuts, usage
 from review.models import Cut, CutEvent, Select
 from review.responses import download
 from review.timecode import Rate

@@ -8,9 +8,9 @@ from django.utils.http import quote_etag
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers, viewsets
 
-from review import day_map
 from review.api.base import own_production
 from review.refusals import NotFound, Refusal
+from review.seeing import day_map
 
 _TIME = re.compile(r"-?\d{1,9}")
 

@@ -2,9 +2,9 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers, viewsets
 from rest_framework.response import Response
 
-from review import forecasting
 from review.api.base import own_production
-from review.forecasting import Answer, Question
+from review.seeing import forecasting
+from review.seeing.forecasting import Answer, Question
 
 
 class HandSerializer(serializers.Serializer):

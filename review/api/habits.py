@@ -2,7 +2,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers, viewsets
 from rest_framework.response import Response
 
-from review import habits
+from review.crew import habits
 
 
 class HabitsForm(serializers.Serializer):

@@ -5,8 +5,9 @@ from rest_framework import serializers, status, viewsets
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, keeping
 from review.api.base import HouseViewSet
+from review.crew import access
+from review.desk import keeping
 from review.models import Select, WorthKeeping
 
 

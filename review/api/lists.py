@@ -7,8 +7,9 @@ from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, arranging, exporting, lists
 from review.api.base import HouseViewSet, own_production
+from review.crew import access
+from review.desk import arranging, exporting, lists
 from review.exports import FORMATS, ExportFile
 from review.exports.options import read_switch
 from review.exports.pull import ExportRefused

@@ -6,8 +6,8 @@ from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers, viewsets
 from rest_framework.response import Response
 
-from review import news
 from review.api.base import own_production
+from review.record import news
 
 
 class ProgressSerializer(serializers.Serializer):

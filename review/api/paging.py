@@ -3,7 +3,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.utils.urls import remove_query_param, replace_query_param
 
-from review.finding import Found
+from review.desk.finding import Found
 from review.models import Select
 from review.searching import pages
 

@@ -1,7 +1,7 @@
 from rest_framework import serializers
 
-from review import access
 from review.api.base import HouseViewSet
+from review.crew import access
 from review.models import Production
 
 

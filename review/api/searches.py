@@ -2,8 +2,9 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers, status
 from rest_framework.response import Response
 
-from review import access, searches
 from review.api.base import HouseViewSet, own_production
+from review.crew import access
+from review.desk import searches
 from review.models import NamedSearch
 
 

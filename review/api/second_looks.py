@@ -3,10 +3,11 @@ from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, agreement, second_looks
 from review.api.base import HouseViewSet
+from review.crew import access
 from review.models import SecondLook
 from review.refusals import NotFound
+from review.team import agreement, second_looks
 
 
 class SecondLookSerializer(serializers.ModelSerializer):

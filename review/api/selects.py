@@ -6,9 +6,11 @@ from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, carrying, finding, selecting, usage
 from review.api.base import HouseViewSet
 from review.api.paging import KeyPages
+from review.crew import access
+from review.desk import finding, usage
+from review.marking import carrying, selecting
 from review.models import Select, WorthKeeping
 from review.refusals import NotFound, Refusal
 from review.searching import wanted

@@ -3,10 +3,12 @@ from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, handing_out, planning, roles
+from review import roles
 from review.api.base import HouseViewSet, own_production
-from review.balance import balance, weigh
+from review.crew import access
 from review.models import Split
+from review.team import handing_out, planning
+from review.team.balance import balance, weigh
 
 
 class PieceRow(serializers.Serializer):

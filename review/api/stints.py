@@ -3,10 +3,12 @@ from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, stints, stretches
 from review.api.base import HouseViewSet, own_production
+from review.crew import access
 from review.models import Person, Stint
+from review.record import stints
 from review.refusals import NotFound
+from review.team import stretches
 
 
 class StintSerializer(serializers.ModelSerializer):

@@ -3,8 +3,9 @@ from rest_framework import serializers, status
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import access, tagging
 from review.api.base import HouseViewSet, own_production
+from review.crew import access
+from review.marking import tagging
 from review.models import Tag
 from review.refusals import NotFound
 

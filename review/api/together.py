@@ -5,9 +5,9 @@ from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.response import Response
 
-from review import angles, field_notes, presence
 from review.api.selects import SelectSerializer
 from review.models import FieldNote, Viewing
+from review.record import angles, field_notes, presence
 from review.refusals import Refusal
 
 

@@ -1,8 +1,8 @@
 """The demo's last days in the logging room: who sat down when, what was on their screens, and what was asked of whom.
 
 Days are counted back from the one on which the demo is made, and times are those of its clock. A sitting is told in
-slots of five minutes, as review.pace tells work; what was seen in it is spread evenly over them. The clips of the demo
-are seconds long, so a slot holds a few seconds of footage: the paces are honest, and slow.
+slots of five minutes, as review.record.pace tells work; what was seen in it is spread evenly over them. The clips of
+the demo are seconds long, so a slot holds a few seconds of footage: the paces are honest, and slow.
 """
 
 from collections.abc import Iterator

@@ -10,23 +10,13 @@ from itertools import groupby
 from django.db import transaction
 from django.utils import timezone
 
-from review import (
-    exporting,
-    handing_out,
-    keeping,
-    lists,
-    planning,
-    presence,
-    returned_cuts,
-    second_looks,
-    selecting,
-    stints,
-    taking_notes,
-    watching,
-)
 from review.demo import days, logbook, notes, scenario
 from review.demo.days import SLOT, Sitting, When
+from review.desk import exporting, keeping, lists, returned_cuts
+from review.marking import selecting, taking_notes
 from review.models import Clip, Person, Production, Select, SelectsList, Viewing
+from review.record import presence, stints, watching
+from review.team import handing_out, planning, second_looks
 
 _NAMES = uuid.UUID("6d5fb1a4-3a35-4f0e-9d4b-6c1f4cf0a7c3")  # so that a second run writes nothing twice
 Deed = tuple[datetime, Callable[[], object]]

@@ -5,8 +5,10 @@ from datetime import timedelta
 from django.conf import settings
 from django.utils import timezone
 
-from review import copies, people, tagging
+from review.crew import people
+from review.custody import copies
 from review.demo import scenario, shelf
+from review.marking import tagging
 from review.models import Card, Medium, Production, TapeDrive
 
 PASSWORD = "kestrel-bay"  # the demo is served to its own machine only

@@ -16,8 +16,8 @@ from pathlib import Path
 
 from django.conf import settings
 
-from review import jobs
 from review.refusals import Refusal
+from review.work import jobs
 
 _PR_SET_PDEATHSIG = 1
 _GRACE = 5.0  # seconds to stop by itself

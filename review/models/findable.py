@@ -7,8 +7,8 @@ from review.models.select import Select
 
 
 class Findable(models.Model):
-    """What a search looks at: one row for each select that is not deleted, kept by `review.findables`. What is asked of
-    many selects at once is kept here again, so that a search reads one table."""
+    """What a search looks at: one row for each select that is not deleted, kept by `review.record.findables`. What is
+    asked of many selects at once is kept here again, so that a search reads one table."""
 
     select = models.OneToOneField(Select, models.CASCADE, related_name="findable")
     production = models.ForeignKey(Production, models.CASCADE, related_name="+")

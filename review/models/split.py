@@ -20,7 +20,7 @@ class Split(models.Model):
     state = models.CharField(max_length=9, choices=State, default=State.PROPOSED)
     settled_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
     settled_at = models.DateTimeField(null=True)  # accepted or discarded
-    wanted = models.JSONField(default=dict)  # what footage was chosen, as review.planning reads it
+    wanted = models.JSONField(default=dict)  # what footage was chosen, as review.team.planning reads it
     hours = models.JSONField(default=dict)  # username -> hours that this person has
     version = models.PositiveIntegerField(default=1)  # tells two people who move pieces at once
     seen_by = models.ManyToManyField(settings.AUTH_USER_MODEL, related_name="+")  # who knows what it changed for them

@@ -1,7 +1,7 @@
 from django.contrib.auth.decorators import login_required
 from django.shortcuts import render
 
-from review import activity
+from review.crew import activity
 from review.models import Activity, Membership, Select
 from review.pages.current import current_production
 from review.pages.errors import refusing

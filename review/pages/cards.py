@@ -7,12 +7,17 @@ from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from review import access, copies, coverage, intake, jobs, proxying, roles, shelf, wiping
+from review import roles
 from review.cards.wiping import CAUTION
+from review.crew import access
+from review.custody import copies, intake, shelf, wiping
+from review.derived import proxying
 from review.models import Card, Clip, Job, Stint
 from review.pages.current import current_production, remember
 from review.pages.errors import refusing
+from review.record import coverage
 from review.refusals import NotFound
+from review.work import jobs
 
 A_PAGE = 100  # cards, as far as whole days allow
 _STATES = {

@@ -5,27 +5,18 @@ from django.contrib.auth.decorators import login_required
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
-from review import (
-    access,
-    angles,
-    coverage,
-    field_notes,
-    habits,
-    next_to_watch,
-    presence,
-    proxying,
-    responses,
-    roles,
-    second_looks,
-    sectioning,
-)
+from review import responses, roles
 from review.api.selects import SelectSerializer
+from review.crew import access, habits
+from review.derived import proxying, sectioning
 from review.media import lanes
 from review.media.proxy import MOST_CHANNELS
 from review.models import Clip, Stint
 from review.pages.current import current_production, remember
 from review.pages.errors import NotHere, refusing
 from review.pages.preload import modules_of
+from review.record import angles, coverage, field_notes, presence
+from review.team import next_to_watch, second_looks
 
 _ORIGIN = ("carried_from_id", "carried_from__clip__card__camera")
 

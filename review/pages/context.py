@@ -1,6 +1,7 @@
 """What every page needs: the productions of the person, and the one they work in."""
 
-from review import access, roles
+from review import roles
+from review.crew import access
 from review.pages.navigation import ways
 
 

@@ -3,12 +3,15 @@ from django.core.paginator import Paginator
 from django.db.models import Exists, OuterRef
 from django.shortcuts import render
 
-from review import access, coverage_tables, roles, story_footage, unwatched
-from review.coverage_asked import STATES, STRETCHES, Asked
+from review import roles
+from review.crew import access
 from review.models import Card, Clip, Membership
 from review.pages.current import current_production
 from review.pages.errors import refusing
+from review.record import story_footage
 from review.responses import download
+from review.seeing import coverage_tables, unwatched
+from review.seeing.coverage_asked import STATES, STRETCHES, Asked
 
 ROWS, A_PAGE, NAMED = 40, 25, 4  # rows of the table, stretches, and people named in a row
 _TABS = {"card": "Cards", "camera": "Cameras", "day": "Days", "story": "Stories", "logger": "Loggers"}

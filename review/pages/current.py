@@ -2,7 +2,7 @@
 
 from django.http import HttpRequest
 
-from review import access
+from review.crew import access
 from review.models import Production
 from review.pages.errors import NotHere
 from review.refusals import Refusal

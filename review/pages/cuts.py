@@ -5,8 +5,10 @@ from django.db.models import Count, Q
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from review import access, restoring, returned_cuts, roles, usage
+from review import roles
+from review.crew import access
 from review.cuts.text import MOST_BYTES
+from review.desk import restoring, returned_cuts, usage
 from review.models import Cut, CutEvent, Select
 from review.pages.current import current_production, remember
 from review.pages.errors import refusing

@@ -3,10 +3,11 @@ from django.core.paginator import Paginator
 from django.shortcuts import render
 from django.urls import reverse
 
-from review import coverage, day_map, field_notes
 from review.models import Clip
 from review.pages.current import current_production
 from review.pages.errors import refusing
+from review.record import coverage, field_notes
+from review.seeing import day_map
 
 A_PAGE = 100
 MOST_BLIND = 200  # clips without a time

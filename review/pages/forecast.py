@@ -2,10 +2,13 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.shortcuts import redirect, render
 
-from review import access, forecast, forecasting, pace, roles
-from review.forecasting import Answer, Question
+from review import forecast, roles
+from review.crew import access
 from review.pages.current import current_production
 from review.pages.errors import refusing
+from review.record import pace
+from review.seeing import forecasting
+from review.seeing.forecasting import Answer, Question
 
 SLOW = 0.1  # hours of new footage in an hour of work; people read slower than real time, but not ten times
 

@@ -3,7 +3,7 @@
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.views.decorators.http import require_safe
 
-from review import health, metrics
+from review.running import health, metrics
 
 
 @require_safe

@@ -5,10 +5,12 @@ from django.contrib.auth.views import LoginView, PasswordChangeView
 from django.shortcuts import redirect, render
 from django.urls import reverse, reverse_lazy
 
-from review import access, coverage, people, roles, tokens
+from review import roles
+from review.crew import access, people, tokens
 from review.models import Production
 from review.pages.current import current_production
 from review.pages.errors import refusing
+from review.record import coverage
 
 # What each comes for; somebody with several roles sees the first of them.
 FIRST_PAGES = {

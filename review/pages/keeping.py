@@ -5,7 +5,9 @@ from django.core.paginator import Paginator
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
-from review import access, keeping, roles
+from review import roles
+from review.crew import access
+from review.desk import keeping
 from review.models import Card, WorthKeeping
 from review.pages.current import current_production
 from review.pages.errors import refusing

@@ -11,10 +11,10 @@ from html import escape
 from django.urls import reverse
 from django.utils.safestring import SafeString
 
+from review.desk.pulling import Placed
 from review.models import Clip, Select
 from review.pages.words import duration
 from review.pages.words import timebase as timebase_words
-from review.pulling import Placed
 
 
 @dataclass

@@ -6,14 +6,16 @@ from django.contrib.auth.decorators import login_required
 from django.db.models import Count, Q
 from django.shortcuts import get_object_or_404, redirect, render
 
-from review import access, exporting, lists, pulling, roles
+from review import roles
+from review.crew import access
+from review.desk import exporting, lists, pulling
+from review.desk.pulling import Placed
 from review.exports import ExportRefused
 from review.exports.options import CHANNEL_CODES, rate_words
 from review.exports.table import COLUMNS, EVERY_COLUMN
 from review.pages.current import current_production, remember
 from review.pages.errors import refusing
 from review.pages.list_rows import rows_of
-from review.pulling import Placed
 from review.timecode import STANDARD_RATES, Timebase
 
 VERSIONS = 20  # shown on the page; the JSON surface has them all

@@ -5,10 +5,13 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
-from review import access, health, machines, roles, workers
+from review import roles
+from review.crew import access
 from review.models import WorkerSeen
 from review.pages.current import current_production
 from review.pages.errors import refusing
+from review.running import health, machines
+from review.work import workers
 
 SHOWN = 50  # failed jobs on the page
 

@@ -6,10 +6,13 @@ from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from review import access, field_notes, field_notes_csv, roles, taking_notes
+from review import field_notes_csv, roles
+from review.crew import access
+from review.marking import taking_notes
 from review.models import FieldNote
 from review.pages.current import current_production
 from review.pages.errors import refusing
+from review.record import field_notes
 from review.refusals import Refusal
 
 A_PAGE = 100

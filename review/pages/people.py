@@ -3,7 +3,8 @@ from django.contrib.auth.decorators import login_required
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from review import access, people, roles
+from review import roles
+from review.crew import access, people
 from review.models import Membership, Person
 from review.pages.current import current_production
 from review.pages.errors import refusing

@@ -4,10 +4,10 @@ from django.contrib.auth.decorators import login_required
 from django.shortcuts import render
 from django.utils import timezone
 
-from review import daily_report
 from review.cards.wiping import CAUTION
 from review.pages.current import current_production
 from review.pages.errors import NotHere, refusing
+from review.seeing import daily_report
 
 
 @login_required

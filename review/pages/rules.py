@@ -2,12 +2,15 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.shortcuts import redirect, render
 
-from review import access, naming, roles, stints, wiping
+from review import roles
 from review.cards.names import USUAL_RULE, name_rule
 from review.cards.wiping import CAUTION, WipeRule
+from review.crew import access
+from review.custody import naming, wiping
 from review.models import Production
 from review.pages.current import current_production
 from review.pages.errors import refusing
+from review.record import stints
 from review.refusals import Refusal
 
 

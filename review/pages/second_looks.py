@@ -4,10 +4,12 @@ from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from review import access, agreement, roles, second_looks
+from review import roles
+from review.crew import access
 from review.pages.current import current_production, remember
 from review.pages.errors import refusing
 from review.refusals import NotFound, Refusal
+from review.team import agreement, second_looks
 
 A_PAGE, SEVERAL = 50, 20
 

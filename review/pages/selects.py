@@ -10,12 +10,15 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from review import access, finding, habits, proxying, roles, searches, stills, usage
+from review import roles
 from review.api.selects import SelectSerializer
+from review.crew import access, habits
+from review.derived import proxying, stills
+from review.desk import finding, nearby, searches, usage
 from review.models import Clip, Membership, Production, Select
 from review.pages.current import current_production
 from review.pages.errors import refusing
-from review.searching import asking, nearby, pages, wanted
+from review.searching import asking, pages, wanted
 from review.searching.wanted import Wanted
 
 A_PAGE = 50

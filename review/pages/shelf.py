@@ -8,8 +8,10 @@ from django.utils import timezone
 from django.utils.dateparse import parse_date
 from django.views.decorators.http import require_POST
 
-from review import access, copies, roles, shelf
+from review import roles
 from review.cards import media_kinds
+from review.crew import access
+from review.custody import copies, shelf
 from review.models import Copy, Medium, TapeDrive
 from review.pages.current import current_production, remember
 from review.pages.errors import refusing

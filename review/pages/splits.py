@@ -5,12 +5,15 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from review import access, coverage, handing_out, holding, planning, roles
-from review.balance import balance, weigh
+from review import roles
+from review.crew import access
 from review.models import Production, Split
 from review.pages.current import current_production, remember
 from review.pages.errors import refusing
+from review.record import coverage
 from review.refusals import Refusal
+from review.team import handing_out, holding, planning
+from review.team.balance import balance, weigh
 
 A_PAGE = 100
 _LISTS = ("cards", "days", "cameras", "tags", "urgent_days", "urgent_tags")

@@ -5,11 +5,14 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from review import access, habits, handing_out, holding, roles, stints, stretches
+from review import roles
+from review.crew import access, habits
 from review.models import Stint
 from review.pages.current import current_production
 from review.pages.errors import refusing
+from review.record import stints
 from review.refusals import Refusal
+from review.team import handing_out, holding, stretches
 
 A_PAGE, RESTING = 50, 50  # stints on a page; those that rest of others
 

@@ -2,7 +2,9 @@ from django.contrib.auth.decorators import login_required
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from review import access, responses, stringouts
+from review import responses
+from review.crew import access
+from review.desk import stringouts
 from review.pages.current import remember
 from review.pages.errors import NotHere, refusing
 

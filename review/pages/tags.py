@@ -6,7 +6,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from review import access, roles, tagging
+from review import roles
+from review.crew import access
+from review.marking import tagging
 from review.models import Production, Tag
 from review.pages.current import current_production
 from review.pages.errors import refusing

@@ -3,7 +3,7 @@ from django.contrib.auth.decorators import login_required
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
-from review import tokens
+from review.crew import tokens
 from review.pages.errors import refusing
 
 

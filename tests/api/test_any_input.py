@@ -13,8 +13,10 @@ from hypothesis import HealthCheck, Phase, given, settings
 from requests import Request
 from schemathesis.generation import GenerationMode
 
-from review import jobs, stints, taking_notes
+from review.marking import taking_notes
 from review.models import Job
+from review.record import stints
+from review.work import jobs
 from tests.conftest import api_of
 
 REQUESTS = int(os.environ.get("RUSHLIGHT_TEST_REQUESTS", "2"))

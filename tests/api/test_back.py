@@ -6,8 +6,8 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from review import selecting
-from review.selecting import Mark
+from review.marking import selecting
+from review.marking.selecting import Mark
 from tests.conftest import api_of
 
 EDL = (

@@ -5,7 +5,7 @@ import uuid
 
 import pytest
 
-from review import selecting
+from review.marking import selecting
 from review.models import Select, SelectsList, Stint, Viewing
 from tests.conftest import api_of
 

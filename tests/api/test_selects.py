@@ -4,9 +4,9 @@ import uuid
 
 import pytest
 
-from review import selecting
 from review.api.paging import KeyPages
-from review.selecting import Mark
+from review.marking import selecting
+from review.marking.selecting import Mark
 from tests.conftest import api_of
 
 SELECTS = "/api/v1/selects/"

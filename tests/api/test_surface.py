@@ -8,8 +8,9 @@ import uuid
 import opentimelineio as otio
 import pytest
 
-from review import jobs, selecting
+from review.marking import selecting
 from review.models import Card, Clip, Job
+from review.work import jobs
 from tests.conftest import PASSWORD, api_of, browser_of
 
 SELECT = {"in_frame": 5, "out_frame": 20, "tags": ["gull"], "note": "it lands", "rating": 4, "version": 0}

@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 
-from review import selecting, taking_notes
+from review.marking import selecting, taking_notes
 from tests.conftest import api_of
 
 

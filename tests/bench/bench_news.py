@@ -25,7 +25,8 @@ from django.db import connection
 from django.test import Client
 from django.utils import timezone
 
-from review import activity, people, roles
+from review import roles
+from review.crew import activity, people
 from review.models import Card, Clip, Job, Select, WorkedSlot
 from review.timecode import Rate, Timebase
 

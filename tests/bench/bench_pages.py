@@ -38,7 +38,7 @@ from django.test.utils import CaptureQueriesContext, setup_databases, teardown_d
 from django.urls import get_resolver, reverse
 from django.utils import timezone
 
-from review import activity
+from review.crew import activity
 from review.models import (
     Clip,
     Cut,

@@ -23,7 +23,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import setup_databases, teardown_databases
 
-from review import finding
+from review.desk import finding
 from review.models import Person, Production
 from review.searching import asking, pages, wanted
 from tests.bench.rows import SERIES, add_selects, fill

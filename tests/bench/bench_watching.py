@@ -27,10 +27,13 @@ from django.test.runner import DiscoverRunner
 from django.test.testcases import LiveServerThread
 from playwright.sync_api import Page, sync_playwright
 
-from review import intake, people, roles, selecting
+from review import roles
+from review.crew import people
+from review.custody import intake
+from review.derived.proxying import PEAKS, media_folder
+from review.marking import selecting
 from review.media import lanes
 from review.models import Clip
-from review.proxying import PEAKS, media_folder
 from review.tasks import work
 from review.timecode import Rate, Timebase
 from tests.conftest import film, work_off

@@ -19,9 +19,9 @@ django.setup()
 
 from django.db import connection
 
-from review import coverage
 from review.forecast import Forecast
 from review.models import Activity, Clip, Select, Stint, WatchedRange
+from review.record import coverage
 from tests.bench.week import Week
 
 KEPT = {Select: "selects", WatchedRange: "ranges", Activity: "deeds"}

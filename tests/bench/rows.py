@@ -15,7 +15,7 @@ from django.db.models import Count, OuterRef, Subquery
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
-from review import findables, roles
+from review import roles
 from review.cards.names import parse_card_name
 from review.models import (
     Activity,
@@ -34,7 +34,8 @@ from review.models import (
     Unwatched,
     WatchedRange,
 )
-from review.seen import Seen
+from review.record import findables
+from review.record.seen import Seen
 
 RATE = 25
 CAMERAS = "ABCD"  # three roll together by day, D alone in the evening and the night

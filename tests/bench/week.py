@@ -14,24 +14,16 @@ from unittest import mock
 
 from django.db.models import F
 
-from review import (
-    coverage,
-    forecasting,
-    frames,
-    handing_out,
-    next_to_watch,
-    people,
-    planning,
-    roles,
-    selecting,
-    stints,
-    stretches,
-    watching,
-)
+from review import frames, roles
 from review.cards.reels import reel_for
+from review.crew import people
 from review.forecast import Forecast
+from review.marking import selecting
 from review.models import Card, Clip, Person, Stint, Viewing, WatchedRange
+from review.record import coverage, stints, watching
 from review.refusals import Refusal
+from review.seeing import forecasting
+from review.team import handing_out, next_to_watch, planning, stretches
 from review.timecode import Rate, Timebase
 
 RATE = Rate(25)

@@ -17,9 +17,9 @@ from django.conf import settings as site
 from django.test import Client
 from playwright.sync_api import BrowserContext, Page, expect, sync_playwright
 
-from review import tagging
+from review.derived.proxying import media_folder
+from review.marking import tagging
 from review.models import Clip
-from review.proxying import media_folder
 from tests.browser.desk import Desk
 
 # Playwright keeps an event loop in this thread, which Django would take for asynchronous code.

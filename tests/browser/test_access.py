@@ -5,10 +5,12 @@ import uuid
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from review import lists, planning, selecting, tagging
 from review.cards.findings import STOP, Finding
+from review.desk import lists
+from review.marking import selecting, tagging
+from review.marking.selecting import Mark
 from review.models import Card
-from review.selecting import Mark
+from review.team import planning
 from tests.browser.desk import Desk
 
 # axe's own names for the levels A and AA of WCAG 2.0, 2.1 and 2.2 (its API documentation, "Axe-core Tags").

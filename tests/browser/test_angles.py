@@ -6,9 +6,9 @@ from fractions import Fraction
 import pytest
 from playwright.sync_api import expect
 
-from review import card_clocks, carrying, selecting
+from review.marking import card_clocks, carrying, selecting
+from review.marking.selecting import Mark
 from review.models import Card, Select
-from review.selecting import Mark
 
 
 @pytest.fixture

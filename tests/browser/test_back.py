@@ -5,9 +5,10 @@ import uuid
 import pytest
 from playwright.sync_api import expect
 
-from review import keeping, returned_cuts, selecting, tagging
+from review.desk import keeping, returned_cuts
+from review.marking import selecting, tagging
+from review.marking.selecting import Mark
 from review.models import WorthKeeping
-from review.selecting import Mark
 from tests.browser.test_access import LIGHTS, faults, light
 
 

@@ -5,9 +5,10 @@ import uuid
 import pytest
 from playwright.sync_api import expect
 
-from review import presence, selecting
+from review.marking import selecting
+from review.marking.selecting import Mark
 from review.models import Viewing
-from review.selecting import Mark
+from review.record import presence
 
 SOON = 5_000  # ms: marks of others are to appear within five seconds
 

@@ -7,9 +7,9 @@ from datetime import timedelta
 import pytest
 from playwright.sync_api import expect
 
-from review import watching
 from review.models import Viewing
-from review.watching import Span
+from review.record import watching
+from review.record.watching import Span
 
 
 def _watched(person, clip, *spans: Span) -> None:

@@ -8,10 +8,11 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from review import selecting, taking_notes, watching
+from review.marking import selecting, taking_notes
+from review.marking.selecting import Mark
 from review.models import Clip, Viewing, WatchedRange
-from review.selecting import Mark
-from review.watching import Span
+from review.record import watching
+from review.record.watching import Span
 
 NOTES = b"date,timecode,text\n2026-11-12,10:00:30:00,a gull lands\n2026-11-12,12:00:00:00,nobody shot the ferry\n"
 

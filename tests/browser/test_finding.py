@@ -7,9 +7,10 @@ from itertools import pairwise
 import pytest
 from playwright.sync_api import expect
 
-from review import lists, selecting, tagging
+from review.desk import lists
+from review.marking import selecting, tagging
+from review.marking.selecting import Mark
 from review.models import Clip, Select, WatchedRange
-from review.selecting import Mark
 
 # Looks at every screen refresh which of the videos is on top, and at which frame: [ms, the clip's address, frame].
 _RECORD = """(screen) => {

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from playwright.sync_api import expect
 
-from review import stints
+from review.record import stints
 from tests.browser.naive import ranges_of
 
 TABLE = json.loads((Path(__file__).parents[1] / "data" / "next_unwatched.json").read_text())

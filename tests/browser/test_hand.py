@@ -5,9 +5,9 @@ import uuid
 import pytest
 from playwright.sync_api import expect
 
-from review import selecting
+from review.marking import selecting
+from review.marking.selecting import Mark
 from review.models import FieldNote, Select
-from review.selecting import Mark
 
 PER_LINE = 125  # frames on a line of five seconds at 25 a second
 

@@ -5,8 +5,8 @@ from pathlib import Path
 
 from django.conf import settings as site
 
-from review import habits
-from review.tagging import LETTERS
+from review.crew import habits
+from review.marking.tagging import LETTERS
 
 STATIC = Path(site.BASE_DIR) / "review" / "static"
 

@@ -6,8 +6,8 @@ import time
 import pytest
 from playwright.sync_api import expect
 
+from review.derived.proxying import media_folder
 from review.models import Viewing, WatchedRange
-from review.proxying import media_folder
 
 LANES = {
     "version": 1,

@@ -8,9 +8,10 @@ import uuid
 import pytest
 from playwright.sync_api import expect
 
-from review import lists, selecting
+from review.desk import lists
+from review.marking import selecting
+from review.marking.selecting import Mark
 from review.models import SelectsList
-from review.selecting import Mark
 
 
 @pytest.fixture

@@ -8,10 +8,12 @@ from datetime import timedelta
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from review import activity, selecting, watching
+from review.crew import activity
+from review.marking import selecting
+from review.marking.selecting import Mark
 from review.models import Card, Viewing
-from review.selecting import Mark
-from review.watching import Span
+from review.record import watching
+from review.record.watching import Span
 from tests.browser.desk import Desk
 
 FIVE_SECONDS = 5.0

@@ -4,7 +4,8 @@ import re
 
 from playwright.sync_api import expect
 
-from review import people, roles
+from review import roles
+from review.crew import people
 from review.models import Select
 from tests.browser.desk import ready
 from tests.conftest import PASSWORD

@@ -1,6 +1,6 @@
 """The rules by which marks go to the server, against a server that loses answers."""
 
-# A server as review/selecting.py describes it, and one select's wishes on their way to it.
+# A server as review/marking/selecting.py describes it, and one select's wishes on their way to it.
 _SERVER = """
   const rules = await load("outbox-rules.js");
   const content = (rating) => ({ in_frame: 0, out_frame: 10, tags: [], note: "", rating });

@@ -3,7 +3,8 @@
 import pytest
 from playwright.sync_api import expect
 
-from review import habits, tagging
+from review.crew import habits
+from review.marking import tagging
 
 
 @pytest.fixture

@@ -4,7 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from review.models import WatchedRange
-from review.watching import SKIMMED, WATCHED
+from review.record.watching import SKIMMED, WATCHED
 
 
 @pytest.fixture

@@ -3,7 +3,7 @@
 import pytest
 from playwright.sync_api import expect
 
-from review import tagging
+from review.marking import tagging
 from review.models import Select
 from tests.browser.desk import Desk
 

@@ -5,9 +5,10 @@ import uuid
 import pytest
 from playwright.sync_api import expect
 
-from review import second_looks, selecting
+from review.marking import selecting
+from review.marking.selecting import Mark
 from review.models import SecondLook
-from review.selecting import Mark
+from review.team import second_looks
 from tests.browser.test_access import faults
 
 

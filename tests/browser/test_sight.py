@@ -8,10 +8,14 @@ import pytest
 from django.conf import settings as site
 from playwright.sync_api import expect
 
-from review import lists, people, presence, roles, selecting, tagging
+from review import roles
 from review.cards.findings import STOP, Finding
+from review.crew import people
+from review.desk import lists
+from review.marking import selecting, tagging
+from review.marking.selecting import Mark
 from review.models import Card, FieldNote
-from review.selecting import Mark
+from review.record import presence
 from tests.browser.desk import ready
 
 SIZES = [(1440, 900), (1024, 768)]

@@ -5,8 +5,8 @@ import re
 import pytest
 from playwright.sync_api import Page, expect
 
-from review import planning
 from review.models import Split
+from review.team import planning
 
 MINUTE = 60 * 25
 

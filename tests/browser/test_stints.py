@@ -5,8 +5,9 @@ import re
 import pytest
 from playwright.sync_api import expect
 
-from review import handing_out, planning, stints
 from review.models import Split, Stint
+from review.record import stints
+from review.team import handing_out, planning
 
 MINUTE = 60 * 25
 

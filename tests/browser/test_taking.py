@@ -2,8 +2,8 @@
 
 from playwright.sync_api import expect
 
-from review import stints
 from review.models import Stint
+from review.record import stints
 
 
 def test_a_clip_is_taken_and_handed_back_and_the_page_stays_as_it_is(room, cast, ready_clip):

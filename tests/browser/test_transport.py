@@ -6,8 +6,8 @@ import uuid
 import pytest
 from playwright.sync_api import expect
 
-from review import selecting
-from review.selecting import Mark
+from review.marking import selecting
+from review.marking.selecting import Mark
 
 
 @pytest.fixture

@@ -7,8 +7,8 @@ from django.db.models import Sum
 from playwright.sync_api import expect
 from rest_framework.exceptions import APIException
 
-from review import watching
 from review.models import Clip, Viewing, WatchedRange
+from review.record import watching
 
 WATCHED, SKIMMED = watching.WATCHED, watching.SKIMMED
 FPS = 25

@@ -16,21 +16,13 @@ from django.db.migrations import Migration
 from django.db.migrations.loader import MigrationLoader
 from django.test import Client
 
-from review import (
-    copies,
-    health,
-    intake,
-    jobs,
-    lists,
-    people,
-    proxying,
-    roles,
-    selecting,
-    stringouts,
-    tasks,
-    tokens,
-)
+from review import roles, tasks
+from review.crew import people, tokens
+from review.custody import copies, intake
+from review.derived import proxying
+from review.desk import lists, stringouts
 from review.management.plainly import bring_tables_up_to_date
+from review.marking import selecting
 from review.models import (
     Activity,
     Card,
@@ -47,6 +39,8 @@ from review.models import (
     SelectsList,
     WatchedRange,
 )
+from review.running import health
+from review.work import jobs
 from tests.faults import invariants
 from tests.faults.clients import Marker
 

@@ -12,9 +12,11 @@ from pathlib import Path
 import av
 from django.conf import settings
 
-from review import jobs, proxying, sectioning, stringouts, workshop
+from review.derived import proxying, sectioning
+from review.desk import stringouts
 from review.media import lanes
 from review.models import Activity, Card, Clip, Findable, Job, ReadFile, Select, Stringout
+from review.work import jobs, workshop
 
 
 def complaints(*, at_rest: bool) -> list[str]:

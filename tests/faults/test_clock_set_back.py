@@ -8,8 +8,9 @@ from django.utils import timezone
 
 from logging_app.celery import app
 from logging_app.steady import Steady
-from review import intake, jobs
+from review.custody import intake
 from review.models import Card, Job
+from review.work import jobs
 
 HOUR = timedelta(hours=1)
 TOLD = "the clock is set back an hour", "jobs, messages, cards, the scheduler"

@@ -5,8 +5,10 @@ from datetime import timedelta
 import pytest
 from django.db import InterfaceError, OperationalError
 
-from review import jobs, proxying, tasks
+from review import tasks
+from review.derived import proxying
 from review.models import Clip, Job
+from review.work import jobs
 from tests.conftest import long_ago
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -4,9 +4,10 @@ import uuid
 
 import pytest
 
-from review import selecting
-from review.searching import nearby, wanted
-from review.selecting import Mark
+from review.desk import nearby
+from review.marking import selecting
+from review.marking.selecting import Mark
+from review.searching import wanted
 from tests.conftest import see
 
 

@@ -11,29 +11,14 @@ from django.apps import apps
 from django.db import models
 from django.utils import timezone
 
-from review import (
-    arranging,
-    exporting,
-    intake,
-    jobs,
-    keeping,
-    lists,
-    people,
-    planning,
-    presence,
-    returned_cuts,
-    searches,
-    second_looks,
-    selecting,
-    shelf,
-    stints,
-    stringouts,
-    tagging,
-    taking_notes,
-    tokens,
-    workers,
-)
+from review.crew import people, tokens
+from review.custody import intake, shelf
+from review.desk import arranging, exporting, keeping, lists, returned_cuts, searches, stringouts
+from review.marking import selecting, tagging, taking_notes
 from review.models import Activity, Card, Clip, Copy, Job, Medium, Membership, ReadFile, Split
+from review.record import presence, stints
+from review.team import planning, second_looks
+from review.work import jobs, workers
 from tests.conftest import check, film, work_off
 
 # Elements that no page has: where one stands in the document, somebody's text was taken for markup.

@@ -9,7 +9,7 @@ import pytest
 from django.conf import settings
 from django.test import Client
 
-from review import proxying
+from review.derived import proxying
 from tests.addresses import API, PAGES, call, page
 from tests.conftest import PASSWORD, api_of, browser_of
 

@@ -6,8 +6,8 @@ import pytest
 
 from tests.addresses import filled, page_addresses
 from tests.conftest import browser_of
+from tests.pages.test_pages_text import Reader
 from tests.strangers.hostile_house import TRACE, WRITTEN, House, texts_left_out
-from tests.test_pages_text import Reader
 
 # What the pages read of their address, by any name.
 _QUERY = (

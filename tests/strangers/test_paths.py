@@ -6,7 +6,9 @@ import uuid
 import pytest
 from django.test import Client
 
-from review import exporting, lists, proxying, selecting
+from review.derived import proxying
+from review.desk import exporting, lists
+from review.marking import selecting
 from review.models import Card, Copy
 from tests.conftest import api_of, browser_of
 

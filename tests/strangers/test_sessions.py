@@ -9,7 +9,7 @@ from django.contrib.sessions.models import Session
 from django.test import Client
 from django.utils import timezone
 
-from review import people, tokens
+from review.crew import people, tokens
 from tests.conftest import PASSWORD, api_of, browser_of
 
 

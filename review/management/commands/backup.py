@@ -3,8 +3,8 @@ from pathlib import Path
 from django.template.defaultfilters import filesizeformat
 from django.utils import timezone
 
-from review import backing_up
 from review.management.plainly import PlainCommand
+from review.running import backing_up
 
 
 class Command(PlainCommand):

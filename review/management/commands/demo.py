@@ -4,12 +4,13 @@ from pathlib import Path
 
 from django.conf import settings
 
-from review import intake, jobs
+from review.custody import intake
 from review.demo import cards, scenario, shelf
 from review.management import demo_days, demo_rows, serving
 from review.management.plainly import PlainCommand
 from review.models import Card, Clip, Job, Production
 from review.refusals import Refusal
+from review.work import jobs
 
 HOST = "127.0.0.1"
 

@@ -2,7 +2,7 @@ from pathlib import Path
 
 from django.core.management.base import CommandError
 
-from review import exporting
+from review.desk import exporting
 from review.exports import FORMATS
 from review.management.plainly import PlainCommand
 from review.models import SelectsList

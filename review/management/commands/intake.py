@@ -6,13 +6,15 @@ from pathlib import Path
 
 from django.utils import timezone
 
-from review import intake, jobs, people, wiping
 from review.cards.wiping import CAUTION
+from review.crew import people
+from review.custody import intake, wiping
+from review.custody.roots import safe_folder
 from review.management.plainly import PlainCommand
 from review.management.progress_line import ProgressLine, tell_job, telling_of
 from review.models import Card, Job
-from review.roots import safe_folder
 from review.tasks import work
+from review.work import jobs
 
 HELD = 3  # exit status
 

@@ -1,4 +1,5 @@
-from review import people, roles, tokens
+from review import roles
+from review.crew import people, tokens
 from review.management.plainly import PlainCommand
 
 

@@ -1,4 +1,4 @@
-from review import people
+from review.crew import people
 from review.management.plainly import PlainCommand
 
 

@@ -4,10 +4,12 @@ from datetime import datetime
 
 from django.utils import timezone
 
-from review import jobs, people, shelf
+from review.crew import people
+from review.custody import shelf
 from review.management.plainly import PlainCommand
 from review.models import Copy, Job
 from review.tasks import work
+from review.work import jobs
 
 NOT_THE_SAME = 3  # exit status
 

@@ -3,9 +3,9 @@ from pathlib import Path
 
 from django.conf import settings
 
-from review import backing_up
 from review.management import serving
 from review.management.plainly import PlainCommand
+from review.running import backing_up
 
 
 class Command(PlainCommand):

@@ -1,4 +1,5 @@
-from review import people, sealing
+from review.crew import people
+from review.custody import sealing
 from review.management.plainly import PlainCommand
 from review.management.progress_line import ProgressLine
 from review.models import Person, Production

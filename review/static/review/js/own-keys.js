@@ -1,6 +1,6 @@
 // A person's own keys: what the table of keys becomes, and the rules for changing it.
 
-// What the server keeps (review/habits.py), but for Tab and Escape, which every person needs as they are.
+// What the server keeps (review/crew/habits.py), but for Tab and Escape, which every person needs as they are.
 const KEY = /^(Ctrl )?(Shift )?([!-~]|Space|Delete|Enter|Home|End|PageUp|PageDown|F\d{1,2}|[←-↓])$/;
 
 /** The rows of `table` with a person's own keys in place of the usual ones. */

@@ -1,5 +1,5 @@
-// What of a clip somebody is to watch, by the rule that leads from clip to clip (review/next_to_watch.py): first what
-// they hold, then what nobody holds, never what others do. tests/data/next_unwatched.json holds both to one table.
+// What of a clip somebody is to watch, by the rule that leads from clip to clip (review/team/next_to_watch.py):
+// first what they hold, then what nobody holds, never what others do. tests/data/next_unwatched.json holds both to one table.
 
 import { gaps, intersect } from "./ranges.js";
 

@@ -1,0 +1,85 @@
+"""The pages of days and of what happened, empty and full."""
+
+import json
+import re
+import uuid
+
+import pytest
+
+from review.crew import activity
+from review.marking import selecting, taking_notes
+from review.marking.selecting import Mark
+from review.models import Card, Person
+from tests.conftest import browser_of, see
+
+
+def test_they_work_before_there_is_anything(cast):
+    assert "No footage yet" in see(cast.logger, "/days/")
+    assert "Nothing has happened yet" in see(cast.logger, "/activity/")
+
+
+def test_the_days_page_lists_the_clips_of_a_day(cast, make_clip):
+    make_clip("A1")
+    make_clip("N1", card="KB04-261113-B01")
+    make_clip("BLIND", card="KB04-261113-B01", timecode_source="")
+    make_clip("H1", card="KB04-261113-C01", state=Card.State.HELD)
+    taking_notes.take(cast.owner, cast.kb04, b"date,timecode,text\n2026-11-13,12:00:00:00,nobody shot this\n")
+    page = see(cast.logger, "/days/")  # the last day
+    assert "N1</a>" in page and "A1</a>" not in page
+    assert "Without a time of day <small>1</small>" in page and "BLIND</a>" in page
+    assert "Not on the map, because they cannot be trusted yet" in page and "1 with no footage" in page
+    facts = json.loads(re.search(r'<script id="facts"[^>]*>(.*?)</script>', page, re.DOTALL)[1])
+    assert (facts["days"], facts["day"], facts["cameras"]) == (["2026-11-12", "2026-11-13"], "2026-11-13", ["A", "B"])
+    assert "A1</a>" in see(cast.logger, "/days/?day=2026-11-12&page=9")
+    assert "N1</a>" in see(cast.logger, "/days/?day=never")
+
+
+def test_clips_without_a_date_are_said(cast, a_clip):
+    Card.objects.update(shoot_date=None)
+    assert "1 clip is on cards whose name gives no date" in see(cast.logger, "/days/")
+
+
+def test_what_happened_leads_to_the_frame(cast, a_clip):
+    selecting.put(cast.logger, uuid.uuid4(), a_clip, Mark(7, 20, ("<b>gull</b>",)), 0)
+    activity.to_card(a_clip.card, None, "held", ": a fault")
+    page = see(cast.producer, "/activity/")
+    assert f'href="/clips/{a_clip.id}/?frame=7"' in page and f'href="/cards/{a_clip.card_id}/"' in page
+    assert "&lt;b&gt;gull" in page and "<b>gull" not in page
+    assert "held" not in see(cast.producer, "/activity/?person=logger").split("<tbody>")[1]
+    assert "Nothing that fits happened" in see(cast.producer, "/activity/?text=whale")
+    assert "is no date; write it as 2026-11-12" in see(cast.producer, "/activity/?day=soon", status=400)
+
+
+def test_it_goes_on_page_by_page_without_a_row_twice(cast):
+    for number in range(230):
+        activity.happened(cast.kb04, None, "said", f"number {number}.", activity.About.CARD)
+    seen, address = [], "/activity/"
+    while address:
+        page = see(cast.producer, address)
+        seen += re.findall(r"number (\d+)\.", page)
+        more = re.search(r'href="(\?[^"]*before=\d+)"', page)
+        address = more and f"/activity/{more[1]}"
+    assert [int(each) for each in seen] == list(range(229, -1, -1))
+
+
+@pytest.mark.parametrize("before", ["abc", "9" * 40, "-1", "٣", "%00"])
+def test_a_page_that_is_none_is_the_first(cast, a_clip, before):
+    activity.to_card(a_clip.card, None, "held")
+    assert "<tbody>" in see(cast.producer, f"/activity/?before={before}")
+
+
+def test_an_owner_stops_a_sign_in_and_opens_it_again(cast):
+    member = cast.kb04.memberships.get(person=cast.logger)
+    browser = browser_of(cast.owner)
+    said = browser.post(f"/people/{member.id}/stop/", follow=True).content.decode()
+    assert "logger cannot sign in any more" in said and "<b>stopped</b>" in said
+    said = browser.post(f"/people/{member.id}/bring-back/", follow=True).content.decode()
+    assert "logger may sign in again" in said and Person.objects.get(username="logger").is_active
+
+
+def test_a_stopped_person_is_turned_away_at_the_door(cast):
+    member = cast.kb04.memberships.get(person=cast.logger)
+    browser_of(cast.owner).post(f"/people/{member.id}/stop/")
+    browser = browser_of(None)
+    told = browser.post("/sign-in/", {"username": "logger", "password": "a-good-password"})
+    assert told.status_code == 200 and "_auth_user_id" not in browser.session
