@@ -68,12 +68,13 @@ def test_what_was_shown_is_watched_and_no_more_than_the_clock_allows(room, cast,
     desk = room.watch(cast.logger, clip)
     _record(desk)
     seconds = _play(desk, "l", until=60)
-    shown = desk.page.evaluate("window.reallyShown")
+    shown, at_rest = desk.page.evaluate("window.reallyShown"), desk.frame()  # a busy browser need not tell of its last
     _reported(desk)
     ranges = _ranges(clip, WATCHED)
     assert ranges[0][0] == 0, "the frame that was there when playing began counts too"
     assert all(any(start <= frame < end for start, end in ranges) for frame in shown)
-    assert all({start, end - 1} <= {0, *shown} for start, end in ranges), "a range ends on a frame that was shown"
+    known = {0, at_rest, *shown}
+    assert all({start, end - 1} <= known for start, end in ranges), (ranges, "a range ends on a frame that was shown")
     assert clip.watched_frames == sum(end - start for start, end in ranges) <= seconds * FPS + 2
     assert _ranges(clip, SKIMMED) == []
 

@@ -26,7 +26,7 @@ pytestmark = pytest.mark.skipif(
 TIMES_AWAY = max(1, TIMES // 5)
 CARDS = ("KB04-261112-A01", "KB04-261112-A02", "KB04-261112-A03")
 TOKEN = """
-from review import tokens
+from review.crew import tokens
 from review.models import Person
 print(tokens.issue(Person.objects.get(), "a test", "write")[1])
 """

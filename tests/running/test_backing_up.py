@@ -93,7 +93,9 @@ ELSEWHERE = """
 import sys, django
 django.setup()
 from pathlib import Path
-from review import backing_up, jobs, people
+from review.crew import people
+from review.running import backing_up
+from review.work import jobs
 jobs.begin_anew = lambda: None  # the job is left as it was, so that everything can be compared
 backing_up.restore(Path(sys.argv[1]))
 backing_up.back_up(Path(sys.argv[2]))

@@ -187,7 +187,7 @@ def owner_at_web(stack, owner) -> Visitor:
 
 
 TOKEN = """
-from review import tokens
+from review.crew import tokens
 from review.models import Person
 print(tokens.issue(Person.objects.get(), "a test", tokens.Scope.WRITE)[1])
 """
@@ -219,7 +219,7 @@ def test_a_card_is_checked_while_four_people_mark_on_it_and_nobody_is_in_another
 
 
 WAITING = """
-from review import jobs
+from review.work import jobs
 from review.models import Clip, Job
 there = Clip.objects.select_related("card").get()
 alike = {field.attname: getattr(there, field.attname) for field in Clip._meta.concrete_fields if field.name != "id"}
@@ -254,4 +254,4 @@ def test_it_says_how_it_is(stack, owner):
     (line,) = [line for line in stack.log("web").splitlines() if f"request={told['X-Request-ID']} " in line]
     assert "method=GET path=/machines/ status=200" in line
     # a job's lines carry its number
-    assert re.search(r'job=\d+ from=review\.jobs said="begun: pictures', stack.log("quick"))
+    assert re.search(r'job=\d+ from=review\.work\.jobs said="begun: pictures', stack.log("quick"))
