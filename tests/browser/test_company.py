@@ -1,5 +1,6 @@
 """Who else is at a clip, what they mark, and what is left for whoever comes next."""
 
+import time
 import uuid
 
 import pytest
@@ -82,6 +83,14 @@ def test_ones_own_other_window_is_nobody_else(room, cast, clip):
     expect(second.part("here")).to_be_empty()
 
 
+def _wait_until_left(person) -> None:
+    """Until the server has heard it: the last word of a page that is closed may come a little after."""
+    deadline = time.monotonic() + 10
+    while Viewing.objects.get(person=person).left_at is None:
+        assert time.monotonic() < deadline, "nothing said that the page was left"
+        time.sleep(0.05)
+
+
 def test_the_next_person_gets_the_frame_what_is_unwatched_and_the_remark(room, cast, clip):
     logger = room.watch(cast.logger, clip, frame=112, hurried=True)
     logger.press("Shift+R")
@@ -92,6 +101,7 @@ def test_the_next_person_gets_the_frame_what_is_unwatched_and_the_remark(room, c
     logger.press("ArrowRight")  # the keys are the page's again
     logger.shows(113)
     logger.page.goto("/coverage/")
+    _wait_until_left(cast.logger)
 
     editor = room.watch(cast.editor, clip, hurried=True)
     line = editor.page.locator(".hand-over")
