@@ -35,7 +35,8 @@ def imported(file: Path, known: dict[str, Path]) -> set[str]:
     """The modules of the house that a file imports from, wherever in it."""
     found = set()
     for each in ast.walk(ast.parse(file.read_text())):
-        if isinstance(each, ast.ImportFrom) and (each.module or "").split(".")[0] == "review":
+        assert not (isinstance(each, ast.ImportFrom) and each.level), f"{file}: imports are written in full"
+        if isinstance(each, ast.ImportFrom) and each.module.split(".")[0] == "review":
             place = each.module.removeprefix("review").removeprefix(".")
             names = (f"{place}.{name.name}".removeprefix(".") for name in each.names)
             found |= {name if name in known else place for name in names}

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from review.cuts.ranges import SourceRange
-from review.cuts.reels import plain
+from review.cuts.reels import spellings
 from review.timecode import Timebase
 
 _MOST_UNTIMED = 500  # clips without timecode that are looked at one by one
@@ -38,9 +38,12 @@ class KnownClip:
 
 
 def forms(name: str) -> list[str]:
-    """A name or path as it is compared: its last part whole, and without what follows the last dot."""
+    """A name or path as it is compared: its last part whole, and without what follows the last dot; as it stands
+    first, and then as EDLs spell it."""
     last = name.replace("\\", "/").rpartition("/")[2]
-    return [written for each in (last, last.rpartition(".")[0]) if (written := plain(each))]
+    stem = last.rpartition(".")[0]
+    in_order = (written for way in zip(spellings(last), spellings(stem), strict=True) for written in way)
+    return [written for written in dict.fromkeys(in_order) if written]
 
 
 class Clips(Sequence[KnownClip]):

@@ -18,7 +18,7 @@ from review.cuts.events import Event
 from review.cuts.inside import Hit, Use
 from review.cuts.known import Clips, KnownClip, forms
 from review.cuts.ranges import counts_past
-from review.cuts.reels import Near, plain
+from review.cuts.reels import Near, plain, spellings
 from review.timecode import Timebase
 
 SURE, LIKELY, LOST, NONE = "sure", "likely", "lost", "none"
@@ -47,7 +47,7 @@ class Footage:
         self._listed = listed
         self._all = Clips(clips)
         self._by_reel = _grouped((plain(clip.reel), clip) for clip in clips)
-        self._by_card = _grouped((plain(clip.card), clip) for clip in clips)
+        self._by_card = _grouped((name, clip) for clip in clips for name in {*spellings(clip.card)})
         self._by_name = _grouped((name, clip) for clip in clips for name in clip.names)
         self._near = Near({*self._by_reel, *self._by_card})
         self._names = sorted({*self._by_card, *self._by_name})

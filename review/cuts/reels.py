@@ -12,8 +12,13 @@ SHORTEST, LONGEST = 3, 32  # characters; in fewer, one is too much of it
 
 @lru_cache(maxsize=65536)
 def plain(text: str) -> str:
-    """Letters and digits only, in capitals, spelt in ASCII as exports do: 'kb04_261112 ä03' is 'KB04261112A03'."""
-    return "".join(letter for letter in anyascii(text).upper() if letter.isalnum())
+    """Letters and digits only, in capitals: 'kb04_261112 a03' is 'KB04261112A03'."""
+    return "".join(letter for letter in text.upper() if letter.isalnum())
+
+
+def spellings(text: str) -> tuple[str, str]:
+    """The plain writing, and that of what exports make of other scripts: 'Zoë' is 'ZOË', and 'ZOE' in an EDL."""
+    return plain(text), plain(text if text.isascii() else anyascii(text))
 
 
 class Near:

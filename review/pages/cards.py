@@ -21,6 +21,7 @@ from review.work import jobs
 
 A_PAGE = 100  # cards, as far as whole days allow
 _STATES = {
+    "unchecked": Q(state__in=(Card.State.FOUND, Card.State.CHECKING)),
     "held": Q(state=Card.State.HELD),
     "unproven": Q(state=Card.State.VERIFIED) & ~Q(proof=Card.Proof.CHECKSUMS),
     "accepted": Q(state=Card.State.ACCEPTED),

@@ -22,6 +22,7 @@ from contextlib import suppress
 from pathlib import Path
 from urllib.request import Request, urlopen
 
+from tests.bench.loggers import WARM
 from tests.bench.ranged import compare_reads
 from tests.stack import programs
 from tests.stack.topology import ROOT, Topology
@@ -115,15 +116,19 @@ def worked_by(roots: list[int]) -> float:
 
 
 def drive(address: str, some: list[dict], seconds: float, servers: list[int]) -> dict:
-    """What came of the loggers working for so long."""
+    """What came of the loggers working for so long, and how busy that kept whom once all had come."""
     plan = json.dumps({"address": address, "people": some, "seconds": seconds})
-    (worked, could), ours = busy(), worked_by(servers)
-    done = subprocess.run(
-        [sys.executable, "-m", "tests.bench.loggers"], input=plan, text=True, capture_output=True, check=True, cwd=ROOT
-    )
-    now, could_now = busy()
-    machine = (now - worked) / (could_now - could)
-    return json.loads(done.stdout) | {"machine": machine, "servers": worked_by(servers) - ours}
+    command = [sys.executable, "-m", "tests.bench.loggers"]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=ROOT) as loggers:
+        loggers.stdin.write(plan)
+        loggers.stdin.close()
+        time.sleep(WARM)
+        (worked, could), ours = busy(), worked_by(servers)
+        time.sleep(seconds)
+        (worked_then, could_then), ours_then = busy(), worked_by(servers)
+        result = json.loads(loggers.stdout.read())
+    machine = (worked_then - worked) / (could_then - could)
+    return result | {"machine": machine, "servers": ours_then - ours}
 
 
 def percentile(times: list[float], share: float) -> float:
@@ -145,7 +150,7 @@ def report(many: int, result: dict, found: int) -> float:
     servers = result["servers"]
     print(
         f"\nMarks sent {len(result['marks'])}, found {found}; faults {len(result['faults'])}. What answers took "
-        f"{100 * servers / seconds:.0f} % of one processor, {1000 * servers / result['requests']:.0f} ms a request; "
+        f"{100 * servers / counted:.0f} % of one processor, {1000 * servers / len(everything):.0f} ms a request; "
         f"the loggers themselves {100 * result['cpu'] / seconds:.0f} %; the machine was "
         f"{100 * result['machine']:.0f} % busy with everything, its load {os.getloadavg()[0]:.1f}.",
         flush=True,

@@ -39,7 +39,6 @@ class Logger(threading.Thread):
         self._link = http.client.HTTPConnection(parts.hostname, parts.port, timeout=60)
         self.times: list[tuple[str, float]] = []
         self.faults: list[str] = []
-        self.requests = 0
         self.marks: list[str] = []
         self._heard = None
 
@@ -111,7 +110,6 @@ class Logger(threading.Thread):
             self.faults.append(f"{kind}: {problem!r}"[:200])
             self._link.close()
             return None
-        self.requests += 1
         if time.monotonic() > self.counts_from:
             self.times.append((kind, 1000 * (time.perf_counter() - began)))
         if answer.status != want:
@@ -146,7 +144,6 @@ def main() -> None:
     json.dump(
         {
             "times": [pair for each in loggers for pair in each.times],
-            "requests": sum(each.requests for each in loggers),
             "faults": [fault for each in loggers for fault in each.faults],
             "marks": [mark for each in loggers for mark in each.marks],
             "cpu": used.ru_utime + used.ru_stime,

@@ -172,6 +172,15 @@ def test_a_clip_without_timecode_is_also_counted_from_its_first_frame():
     assert "may count from its first frame" in from_nought.why
 
 
+def test_a_name_that_is_given_exactly_goes_before_one_that_is_only_spelt_like_it():
+    plain, accented = clip("Zoe"), clip("Zoë", "KB04-261112-B01")
+    exact, spelt = find([plain, accented], line("AX"), NAMED("Zoë"), line("AX", number="002"), NAMED("Zoe.mov"))
+    assert (exact.clip, exact.why) == (accented, "found by its name")
+    assert spelt.clip == plain and "2 clips hold this timecode" in spelt.why
+    (in_ascii,) = find([accented], line("AX"), NAMED("ZOE"))
+    assert (in_ascii.clip, in_ascii.sure) == (accented, "likely")
+
+
 def test_a_clip_that_holds_the_timecode_goes_before_one_that_may_count_from_its_first_frame():
     untimed = clip("C0001", start="15:30:00:00", source_timecode=False)
     timed = clip("C0001", "KB04-261112-B01", start="00:00:00:00")

@@ -51,12 +51,16 @@ def test_cards_of_one_state_are_shown_alone(cast):
     card(cast, "KB04-261112-A02")
     card(cast, "KB04-261112-A03", state=Card.State.HELD)
     card(cast, "KB04-261112-A04", state=Card.State.ACCEPTED)
-    assert len(_cards(see(cast.producer, "/cards/"))) == 4
+    card(cast, "KB04-261112-A05", state=Card.State.FOUND)
+    card(cast, "KB04-261112-A06", state=Card.State.CHECKING)
+    assert len(_cards(see(cast.producer, "/cards/"))) == 6
+    page = see(cast.producer, "/cards/?state=unchecked")
+    assert _cards(page) == ["KB04-261112-A05", "KB04-261112-A06"] and "2 cards not checked yet" in page
     for state, name in (("unproven", "A02"), ("held", "A03"), ("accepted", "A04")):
         page = see(cast.producer, f"/cards/?state={state}")
         assert _cards(page) == [f"KB04-261112-{name}"]
         assert "1 card not proven" in page and "1 accepted by a person" in page and "1 card held" in page
-    assert len(_cards(see(cast.producer, "/cards/?state=nonsense"))) == 4
+    assert len(_cards(see(cast.producer, "/cards/?state=nonsense"))) == 6
     Card.objects.filter(state=Card.State.HELD).delete()
     assert "There are none." in see(cast.producer, "/cards/?state=held")
 
