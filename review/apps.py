@@ -7,7 +7,7 @@ class ReviewConfig(AppConfig):
     verbose_name = "Rushlight"
 
     def ready(self):
-        from review import tasks
+        from review import tasks  # gives the jobs their courier
         from review.management import whole_steps
 
         tasks.carry_jobs()

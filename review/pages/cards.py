@@ -64,9 +64,8 @@ def _pages_of_days(cards: QuerySet[Card]) -> list[list[date | None]]:
     """The shoot days in order, those together that have A_PAGE cards between them or one day more than that."""
     pages: list[list[date | None]] = [[]]
     room = A_PAGE
-    for day, count in (
-        cards.order_by(F("shoot_date").asc(nulls_last=True)).values_list("shoot_date").annotate(Count("id"))
-    ):
+    by_day = cards.order_by(F("shoot_date").asc(nulls_last=True)).values_list("shoot_date").annotate(Count("id"))
+    for day, count in by_day:
         if room <= 0:
             pages.append([])
             room = A_PAGE
