@@ -99,7 +99,8 @@ class CoverageViewSet(viewsets.ViewSet):
             "nobody_has_watched": _stretches(unwatched.Stretches(production, asked)[:500]),
         }
         if "by" in request.query_params:
-            answer["rows"] = [_row(row.name, row.coverage) for row in coverage_tables.table(production, asked).rows]
+            wanted = table if asked == table.asked else coverage_tables.table(production, asked)
+            answer["rows"] = [_row(row.name, row.coverage) for row in wanted.rows]
         return Response(answer)
 
     @extend_schema(parameters=ASKED, responses=StretchRow(many=True))

@@ -17,7 +17,7 @@ from review import roles
 from review.crew import access, activity
 from review.marking import tagging
 from review.models import Clip, Person, Production, Select, Tag
-from review.record import findables
+from review.record import clip_tags, findables
 from review.refusals import Conflict, NotFound, Refusal
 
 LONGEST_NOTE = 10_000  # characters
@@ -82,6 +82,7 @@ def _make(person, select_id, clip, mark: Mark, tags: list[Tag], version: int, ma
     )
     select.tags.set(tags)
     _count(clip, 1)
+    clip_tags.keep([clip.id])
     findables.keep([select])
     _happened(person, marked, select, clip, ", ".join(tag.name for tag in tags))
     return select
@@ -113,6 +114,7 @@ def _change(person: Person, select: Select, clip: Clip, mark: Mark, tags: list[T
     select.version += 1
     select.save()
     select.tags.set(tags)
+    clip_tags.keep([clip.id])
     findables.keep([select])
     _happened(person, did, select, clip, ", ".join(changes))
     return select
@@ -138,6 +140,7 @@ def delete(person: Person, select: Select, version: int | None = None) -> Select
         select.version += 1
         select.save(update_fields=["deleted", "version", "modified"])
         _count(select.clip, -1)
+        clip_tags.keep([select.clip_id])
         findables.keep([select])
         _happened(person, "deleted", select, select.clip)
     return select

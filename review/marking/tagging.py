@@ -10,13 +10,14 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 
 from django.db import transaction
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, QuerySet, Sum
+from django.db.models.functions import Coalesce
 
 from review import roles
 from review.crew import access
 from review.crew.activity import happened
-from review.models import Activity, FormerWord, Person, Production, Select, Tag
-from review.record import findables
+from review.models import Activity, Clip, FormerWord, Person, Production, Select, Tag
+from review.record import clip_tags, findables
 from review.refusals import Refusal
 
 # Letters that the watching page leaves to tags (its own are in static/review/js/keys.js), the
@@ -58,7 +59,7 @@ def _free_key(production: Production) -> str:
 
 def counted(production: Production) -> QuerySet[Tag]:
     """The tags, each with `uses`: how many selects have it that are not deleted."""
-    return production.tags.annotate(uses=Count("selects", filter=Q(selects__deleted=None)))
+    return production.tags.annotate(uses=Coalesce(Sum("on_clips__selects"), 0))
 
 
 def add(person: Person, production: Production, name: str, group: str = "") -> Tag:
@@ -146,12 +147,16 @@ def merge(person: Person, tags: Sequence[Tag], into: Tag) -> int:
     production = into.production
     with _tidying(person, production):
         into = _fresh(into)
+        merged = production.tags.filter(id__in=[tag.id for tag in tags]).exclude(id=into.id)
+        clips = _lock_clips(merged)  # before the tags, as whoever marks does
         # Held until the end: a select that is being given one of them waits, and then finds what it became.
-        gone = list(production.tags.select_for_update().filter(id__in=[tag.id for tag in tags]).exclude(id=into.id))
+        gone = list(merged.select_for_update())
         if not gone:
             raise Refusal("Choose at least one other tag to merge.", "tags")
         has = Select.tags.through.objects
-        selects = list(has.filter(tag__in=gone).values_list("select_id", flat=True).distinct())
+        selects = dict(has.filter(tag__in=gone).values_list("select_id", "select__clip"))
+        if not clips.issuperset(selects.values()):
+            raise Refusal("Somebody marked with one of these words in this very moment. Merge once more.", "tags")
         counts = dict(has.filter(tag__in=gone).order_by().values_list("tag").annotate(Count("id")))
         has.bulk_create(
             [Select.tags.through(select_id=each, tag_id=into.id) for each in selects],
@@ -166,9 +171,17 @@ def merge(person: Person, tags: Sequence[Tag], into: Tag) -> int:
             into.save(update_fields=["key"])
         words = ", ".join(f"{tag.name} ({counts.get(tag.id, 0)})" for tag in gone)
         production.tags.filter(id__in=[tag.id for tag in gone]).delete()
+        clip_tags.keep(clips)
         findables.keep(selects)
         _tell(person, into, "merged into the tag", f"{into.name}: {words}, on {len(selects)} selects")
     return len(selects)
+
+
+def _lock_clips(tags: QuerySet[Tag]) -> set[int]:
+    """Whose selects have any of these tags, deleted ones too; until the end, nobody else marks on them."""
+    tagged = Select.tags.through.objects.filter(tag__in=tags).values("select__clip")
+    locked = Clip.objects.filter(id__in=tagged).order_by("id").select_for_update(no_key=True)
+    return set(locked.values_list("id", flat=True))
 
 
 def remove(person: Person, tag: Tag) -> None:

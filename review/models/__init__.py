@@ -14,7 +14,7 @@ from review.models.note import FieldNote
 from review.models.pace import WorkedSlot
 from review.models.person import Person
 from review.models.production import Membership, Production
-from review.models.select import Select, Tag
+from review.models.select import ClipTag, Select, Tag
 from review.models.split import Piece, Split
 from review.models.stint import SecondLook, Stint
 from review.models.stringout import Stringout
@@ -28,6 +28,7 @@ __all__ = [
     "Card",
     "CardFile",
     "Clip",
+    "ClipTag",
     "Copy",
     "Cut",
     "CutEvent",

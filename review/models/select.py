@@ -45,7 +45,10 @@ class Select(models.Model):
 
     class Meta:
         ordering = ["clip", "in_frame", "out_frame", "id"]
-        indexes = [models.Index(fields=["clip", "in_frame"])]
+        indexes = [
+            models.Index(fields=["clip", "in_frame"]),
+            models.Index(fields=["clip", "deleted", "logger"], name="selects_by_logger"),
+        ]
         constraints = [
             models.CheckConstraint(condition=Q(in_frame__lt=F("out_frame")), name="in_before_out"),
             models.CheckConstraint(condition=Q(rating__lte=5), name="rating_to_five"),
@@ -57,3 +60,16 @@ class Select(models.Model):
     @property
     def frames(self) -> int:
         return self.out_frame - self.in_frame
+
+
+class ClipTag(models.Model):
+    """How many selects of a clip have a tag, those left out that are deleted; no row for none. Kept as they are marked,
+    so that what footage a tag is on never has to be gathered from all selects."""
+
+    clip = models.ForeignKey(Clip, models.CASCADE, related_name="+", db_index=False)
+    tag = models.ForeignKey(Tag, models.CASCADE, related_name="on_clips", db_index=False)
+    selects = models.PositiveIntegerField()
+
+    class Meta:
+        indexes = [models.Index(fields=["tag", "clip", "selects"], name="clips_by_tag")]
+        constraints = [models.UniqueConstraint(fields=["clip", "tag"], name="one_count_a_clip_and_tag")]

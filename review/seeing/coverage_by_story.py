@@ -1,70 +1,83 @@
 """The coverage of each story. A clip may be of several, and a production has many of both: so the sums of all clips are
 read once, as columns by clip, and each story adds up its own."""
 
-from collections.abc import Callable, Collection
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 
+import numpy as np
 from django.db.models import Count, Q, Sum
 
-from review.models import Clip, SecondLook, SeenBy, Select
+from review.models import Clip, Person, SecondLook, SeenBy, Select
 from review.record.coverage import Coverage, timebase
 from review.timecode import Timebase
 
-Column = dict[int, int]  # clip -> frames, or how many
+_COUNTS = ("shot", "watched", "skimmed", "asked", "twice")  # the names of coverage.Frames
 
 
-@dataclass
+@dataclass(frozen=True)
 class Columns:
-    """What is known of each clip that was asked for. `people` are what each watched, and skimmed and did not watch."""
+    """What is known of each clip that was asked for, at its place among the `clips`, whose ids rise: frames and how
+    many selects, and what each of the `people` watched, and skimmed and did not watch."""
 
-    bases: dict[Timebase, set[int]] = field(default_factory=dict)
-    counts: dict[str, Column] = field(default_factory=dict)  # of frames, by the names of coverage.Frames
-    selects: Column = field(default_factory=dict)
-    people: dict[str, tuple[Column, Column]] = field(default_factory=dict)
+    clips: np.ndarray
+    bases: list[Timebase]
+    base: np.ndarray  # which of the bases
+    counts: np.ndarray  # _COUNTS by clips
+    selects: np.ndarray
+    people: list[str]
+    seen: np.ndarray  # watched and skimmed, by people, by clips
 
     @classmethod
     def read(cls, condition: Callable[[str], Q], marked_by: str = "") -> "Columns":
         """Of the clips that fit `condition`, as coverage.grouped takes it; selects of one person alone if given."""
-        made = cls(counts={name: {} for name in ("shot", "watched", "skimmed", "asked", "twice")})
-        shot, watched, skimmed, asked, twice = made.counts.values()
-        rows = Clip.objects.filter(condition("")).order_by()
         columns = ("id", "rate_numerator", "rate_denominator", "drop")
         columns += ("frames", "watched_frames", "skimmed_frames", "select_count")
-        selects = made.selects
-        for clip, *base, shot[clip], watched[clip], skimmed[clip], selects[clip] in rows.values_list(*columns):
-            made.bases.setdefault(timebase(*base), set()).add(clip)
+        rows = list(Clip.objects.filter(condition("")).order_by("id").values_list(*columns))
+        place = {row[0]: at for at, row in enumerate(rows)}
+        bases = {base: at for at, base in enumerate(dict.fromkeys(row[1:4] for row in rows))}
+        counts, selects = np.zeros((len(_COUNTS), len(rows)), np.int64), np.zeros(len(rows), np.int64)
+        if rows:
+            *counts[:3], selects[:] = np.array(rows, np.int64).T[4:]
         looks = SecondLook.objects.filter(condition("clip__"), ended_at=None).order_by().values_list("clip")
-        for clip, end, start, seen in looks.annotate(Sum("out_frame"), Sum("in_frame"), Sum("seen_frames")):
-            asked[clip], twice[clip] = end - start, seen
+        for clip, end, start, twice in looks.annotate(Sum("out_frame"), Sum("in_frame"), Sum("seen_frames")):
+            counts[3:, place[clip]] = end - start, twice
         if marked_by:
-            selects = Select.objects.filter(condition("clip__"), deleted=None, logger__username=marked_by).order_by()
-            made.selects = dict(selects.values_list("clip").annotate(Count("id")))
-        columns = ("clip", "person__username", "watched_frames", "skimmed_frames")
-        for clip, name, *sums in SeenBy.objects.filter(condition("clip__")).order_by().values_list(*columns):
-            of_person = made.people.get(name) or made.people.setdefault(name, ({}, {}))
-            of_person[0][clip], of_person[1][clip] = sums
-        return made
+            selects[:] = 0
+            marked = Select.objects.filter(condition("clip__"), deleted=None, logger__username=marked_by).order_by()
+            for clip, many in marked.values_list("clip").annotate(Count("id")):
+                selects[place[clip]] = many
+        columns = ("person", "clip", "watched_frames", "skimmed_frames")
+        sums = list(SeenBy.objects.filter(condition("clip__")).order_by().values_list(*columns))
+        person = {each: at for at, each in enumerate(dict.fromkeys(row[0] for row in sums))}
+        names = dict(Person.objects.filter(id__in=person).values_list("id", "username"))
+        seen = np.zeros((2, len(person), len(rows)), np.int64)
+        if sums:
+            who, where = ([index[row[at]] for row in sums] for at, index in enumerate((person, place)))
+            seen[:, who, where] = np.array(sums, np.int64)[:, 2:].T
+        return cls(
+            np.array(list(place), np.int64),
+            [timebase(*base) for base in bases],
+            np.array([bases[row[1:4]] for row in rows], np.int64),
+            counts,
+            selects,
+            [names[each] for each in person],
+            seen,
+        )
 
-    @property
-    def clips(self) -> set[int]:
-        return set().union(*self.bases.values())
+    def places(self, clips: np.ndarray) -> np.ndarray:
+        """Of these clips, each of which is there once, as far as they were asked for."""
+        return np.searchsorted(self.clips, clips[np.isin(clips, self.clips)])
 
-    def coverage(self, clips: Collection[int]) -> Coverage:
-        """Of these clips, as far as they were asked for."""
-        made = Coverage()
-        for base, of_base in self.bases.items():
-            here = of_base.intersection(clips)
-            if not here:
+    def coverage(self, places: np.ndarray) -> Coverage:
+        """Of the clips at these places, each of which is there once."""
+        made = Coverage(clips=len(places), selects=int(self.selects[places].sum()))
+        for at, base in enumerate(self.bases):
+            here = places[self.base[places] == at]
+            if not len(here):
                 continue
-            made.clips += len(here)
-            made.selects += _sum(self.selects, here)
-            made.put(base, **{name: _sum(column, here) for name, column in self.counts.items()})
-            for name, (watched, skimmed) in self.people.items():
-                seen = here & watched.keys()
-                if seen:
-                    made.put_person(name, base, _sum(watched, seen), _sum(skimmed, seen))
+            sums = self.counts[:, here].sum(axis=1)
+            made.put(base, **dict(zip(_COUNTS, sums.tolist(), strict=True)))
+            for name, watched, skimmed in zip(self.people, *self.seen[:, :, here].sum(axis=2).tolist(), strict=True):
+                if watched or skimmed:
+                    made.put_person(name, base, watched, skimmed)
         return made
-
-
-def _sum(column: Column, clips: set[int]) -> int:
-    return sum(map(column.__getitem__, clips & column.keys()))

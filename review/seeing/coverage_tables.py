@@ -2,10 +2,10 @@
 
 import csv
 import io
-from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date
 
+import numpy as np
 from django.db.models import Count
 
 from review import roles
@@ -114,7 +114,7 @@ def _by_logger(production: Production, asked: Asked, condition: Condition) -> Ta
     loggers = Membership.objects.filter(production=production, role=roles.LOGGER, person__is_active=True)
     names = {*whole.by_person, *loggers.values_list("person__username", flat=True)}
     marked = Select.objects.filter(condition("clip__"), deleted=None).order_by().values_list("logger")
-    counts = dict(marked.annotate(Count("id")))
+    counts = dict(marked.annotate(many=Count("*")))
     people = Person.objects.filter(id__in=counts).values_list("id", "username")
     selects = {username: counts[person] for person, username in people}
     whole.selects = selects.get(asked.person, 0) if asked.person else sum(selects.values())
@@ -131,15 +131,14 @@ def _by_logger(production: Production, asked: Asked, condition: Condition) -> Ta
 
 def _by_story(production: Production, asked: Asked, condition: Condition) -> Table:
     columns = Columns.read(condition, asked.person)
-    everything = columns.clips
-    rows, times = [], Counter()
+    rows, times = [], np.zeros(len(columns.clips), np.int64)
     for name, clips in story_footage.by_story(production).items():
-        if here := clips & everything:
+        if len(here := columns.places(clips)):
             rows.append(Row(name, name, columns.coverage(here)))
-            times.update(here)
-    if none := everything - times.keys():
+            times[here] += 1
+    if len(none := np.flatnonzero(times == 0)):
         rows.append(Row("no story", "none", columns.coverage(none)))
-    return Table(asked, rows, columns.coverage(everything), sum(count > 1 for count in times.values()))
+    return Table(asked, rows, columns.coverage(np.arange(len(times))), int((times > 1).sum()))
 
 
 def _narrow_to(person: str, part: Coverage) -> None:

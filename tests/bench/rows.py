@@ -34,7 +34,7 @@ from review.models import (
     Unwatched,
     WatchedRange,
 )
-from review.record import findables
+from review.record import clip_tags, findables
 from review.record.seen import Seen
 
 RATE = 25
@@ -279,6 +279,7 @@ def add_selects(made: Made, until: int) -> None:
     made.selects = until
     there = Select.objects.filter(clip=OuterRef("id"), deleted=None).order_by().values("clip")
     Clip.objects.update(select_count=Coalesce(Subquery(there.annotate(many=Count("id")).values("many")), 0))
+    clip_tags.keep(Clip.objects.values_list("id", flat=True))
     with connection.cursor() as cursor:
         cursor.execute("ANALYZE")
 
