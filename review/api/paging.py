@@ -18,10 +18,10 @@ class Pages(PageNumberPagination):
 
 class KeyPages(Pages):
     """Pages by key: follow `next` and `previous`, which stay true whatever is marked meanwhile and cost the same at
-    any depth. `?page=2` still counts pages, for scripts that do. `count` goes as far as 10,000; `counted_all` says
+    any depth. `?page=2` still counts pages, for scripts that do. `count` goes as far as 1,000; `counted_all` says
     whether that is all."""
 
-    MOST_COUNTED = 10_000
+    MOST_COUNTED = pages.MOST_COUNTED
     _CURSORS = ("after", "before", "page")
 
     def paginate_found(self, found: Found, sort: str, request: Request) -> list[Select]:
@@ -33,7 +33,7 @@ class KeyPages(Pages):
             self.links = self.get_next_link(), self.get_previous_link()
             return [row.select for row in rows]
         cursors = {name: query.get(name, "") for name in ("after", "before")}
-        page = pages.page(found.rows, sort, self.get_page_size(request), **cursors)
+        page = pages.page(found.rows, sort, self.get_page_size(request), apart=found.apart, **cursors)
         self.links = self._link("after", page.after), self._link("before", page.before)
         return [row.select for row in page.rows]
 

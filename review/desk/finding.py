@@ -40,10 +40,12 @@ _IN_A_DAY = DAY * 1_000_000
 @dataclass(frozen=True)
 class Found:
     """The selects that fit, in no order; `review.searching.pages` gives them one and counts them. Where very many have
-    all words and marks that are asked for, `some` are the ids of RARE + 1 of those, else empty."""
+    all words and marks that are asked for, `some` are those that fit among RARE + 1 of them; and `apart` are the
+    productions, each of which has its rows in order."""
 
     rows: QuerySet[Findable]
-    some: tuple[int, ...] = ()
+    some: QuerySet[Findable] | None = None
+    apart: tuple[int, ...] = ()
 
 
 def find(productions: Iterable[Production], wanted: Wanted, question: Question | None = None) -> Found:
@@ -55,17 +57,23 @@ def find(productions: Iterable[Production], wanted: Wanted, question: Question |
     cards, people, in_words = _cards(mine, wanted), _people(wanted), _in_words(mine, wanted)
     if not mine or only_signs or cards == [] or people == [] or () in in_words:
         return Found(Findable.objects.none())
+    ids = [each.id for each in mine]
     first = _gathered(mine, wanted, Asked(question, (*in_words, *_marks(wanted, cards, people))))
+
+    def narrowed(rows: QuerySet[Findable], by_index: bool) -> QuerySet[Findable]:
+        rows = _of(rows, "production", ids, by_index)
+        if cards is not None:
+            rows = _of(rows, "card", cards, by_index and len(cards) == 1)
+        if people is not None:
+            rows = _of(rows, "logger", people, by_index=False)
+        return _narrowed(rows, mine, first.left)
+
     by_index = first.rare is None
     rows = Findable.objects.all() if by_index else Findable.objects.filter(id__in=among(first.rare))
     if (asked := Asked(question, in_words)) and not first.looked_up:
-        rows = rows.alias(padded=words_index.padded()).filter(words_index.has(asked))
-    rows = _of(rows, "production", [each.id for each in mine], by_index)
-    if cards is not None:
-        rows = _of(rows, "card", cards, by_index and len(cards) == 1)
-    if people is not None:
-        rows = _of(rows, "logger", people, by_index=False)
-    return Found(_narrowed(rows, mine, first.left), first.some)
+        rows = rows.filter(words_index.has(asked))
+    some = narrowed(Findable.objects.filter(id__in=among(first.some)), False) if first.some else None
+    return Found(narrowed(rows, by_index), some, tuple(ids) if by_index else ())
 
 
 def _of(found: QuerySet[Findable], field: str, ids: list[int], by_index: bool) -> QuerySet[Findable]:
@@ -153,7 +161,8 @@ def _marks(wanted: Wanted, cards: list[int] | None, people: list[int] | None) ->
 
 class _Gathered(NamedTuple):
     """`rare` are the ids that fit something asked for that fits no more than RARE, None if nothing is so rare; `left`
-    is what is wanted of them still, `looked_up` whether they have all words and marks; `some` is as in Found."""
+    is what is wanted of them still, `looked_up` whether they have all words and marks; `some` are the ids of RARE + 1
+    that have them, else none."""
 
     rare: list[int] | None
     left: Wanted

@@ -6,9 +6,10 @@ from itertools import combinations, islice
 
 from review.desk import finding
 from review.models import FindableWord, Production
-from review.searching import asking, pages
+from review.searching import asking, pages, words_index
 from review.searching.asking import Question, Word
 from review.searching.wanted import Wanted
+from review.searching.words_index import Asked
 
 MOST_COMPARED = 4_000  # words of the production
 MOST_TRIED = 24  # ways of leaving out some words, the fewest first
@@ -74,7 +75,7 @@ def _finding(ways: list[Way]) -> list[Way]:
 
 
 def _any(production: Production, word: Word) -> bool:
-    return finding.find([production], Wanted(text=word.text), Question((word,))).rows.exists()
+    return words_index.any_with(Asked(Question((word,))), [production.id])
 
 
 def _way(production: Production, wanted: Wanted, text: str, word: str) -> Way:

@@ -37,7 +37,7 @@ def selects(request):
     question = asking.read(asked.text)
     found = finding.find([production], asked, question)
     cursors = {name: request.GET.get(name, "") for name in ("after", "before")}
-    page = pages.page(found.rows, asked.sort, A_PAGE, **cursors)
+    page = pages.page(found.rows, asked.sort, A_PAGE, apart=found.apart, **cursors)
     number, counted_all = pages.count(found.rows, some=found.some)
     view = request.GET.get("view", "")
     filters = {name: str(request.GET.get(name, "")) for name in wanted.FILTERS}

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 from django import template
 from django.urls import reverse
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from review.cards.findings import STOP
@@ -27,6 +27,12 @@ def duration(seconds) -> str:
     if minutes:
         return f"{minutes} min {rest:02} s"
     return f"{rest} s"
+
+
+@register.filter
+def options(values) -> SafeString:
+    """What a datalist offers: written at once, as there may be hundreds."""
+    return format_html_join("", '<option value="{}"></option>', ((each,) for each in values))
 
 
 @register.filter

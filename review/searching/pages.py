@@ -8,17 +8,18 @@ from dataclasses import dataclass
 
 from django.db.models import Q, QuerySet
 
-from review.many_ids import among
-from review.models import Findable
+from review.models import Clip, Findable
 from review.refusals import Refusal
 
 MOST_COUNTED = 1_000
+_HEAVY = {*Clip.HEAVY} - {"files", "file_frames"}  # which file a select is in is shown
 
 _ORDER = {
     "shot": ("shot_at", "id"),
     "newest": ("-id",),
     "rating": ("-rating", "shot_at", "id"),
 }
+_BY_PRODUCTION = ("shot", "rating")  # orders in which an index has the rows of each production
 
 
 @dataclass(frozen=True)
@@ -33,20 +34,26 @@ class Page:
 def shown(rows: QuerySet[Findable]) -> QuerySet[Findable]:
     """With all that is shown of their selects, in a few queries."""
     related = ("select__clip__card__production", "select__logger", "select__worth_keeping")
-    return rows.select_related(*related).defer("words", "select__clip__probe").prefetch_related("select__tags")
+    heavy = [f"select__clip__{each}" for each in _HEAVY]
+    return rows.select_related(*related).defer("words", *heavy).prefetch_related("select__tags")
 
 
-def page(found: QuerySet[Findable], sort: str, size: int, *, after: str = "", before: str = "") -> Page:
-    """The `size` rows after a cursor, or before one, or the first, as `shown`. Raises Refusal for a cursor that is
-    none."""
+def page(
+    found: QuerySet[Findable], sort: str, size: int, *, after: str = "", before: str = "", apart: Sequence[int] = ()
+) -> Page:
+    """The `size` rows after a cursor, or before one, or the first, as `shown`; of several productions that are `apart`,
+    the first of each are put in order. Raises Refusal for a cursor that is none."""
     backwards = bool(before) and not after
     order = [(name.lstrip("-"), name.startswith("-") != backwards) for name in _ORDER[sort]]
     if cursor := after or before:
         found = found.filter(_beyond(order, _read(cursor, len(order))))
     ordering = [f"-{name}" if down else name for name, down in order]
     # First which rows, then what is shown of them: not of all that have to be put in order, nor asked twice.
-    ids = list(found.order_by(*ordering).values_list("id", flat=True)[: size + 1])
-    more, rows = len(ids) > size, list(shown(Findable.objects.filter(id__in=ids[:size])).order_by(*ordering))
+    by_production = len(apart) > 1 and sort in _BY_PRODUCTION
+    parts = [found.filter(production=each) for each in apart] if by_production else [found]
+    ids = [each for part in parts for each in part.order_by(*ordering).values_list("id", flat=True)[: size + 1]]
+    rows = list(shown(Findable.objects.filter(id__in=ids)).order_by(*ordering)[:size])
+    more = len(ids) > size
     if backwards:
         rows.reverse()
     # Where one came from there is something, unless the page was left empty.
@@ -63,10 +70,12 @@ def ordered(found: QuerySet[Findable], sort: str) -> QuerySet[Findable]:
     return found.order_by(*_ORDER[sort])
 
 
-def count(found: QuerySet[Findable], most: int = MOST_COUNTED, some: Sequence[int] = ()) -> tuple[int, bool]:
-    """How many there are, and whether that is all: beyond `most` nobody counts. Among the ids of `some`, if there are
-    any, it is looked first: they may be enough."""
-    if len(some) > most and len(_any_of(found.filter(id__in=among(some)), most + 1)) > most:
+def count(
+    found: QuerySet[Findable], most: int = MOST_COUNTED, some: QuerySet[Findable] | None = None
+) -> tuple[int, bool]:
+    """How many there are, and whether that is all: beyond `most` nobody counts. Among `some` of them, if any are known,
+    it is looked first: they may be enough."""
+    if some is not None and len(_any_of(some, most + 1)) > most:
         return most, False
     counted = len(_any_of(found, most + 1))
     return min(counted, most), counted <= most

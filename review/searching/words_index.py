@@ -6,14 +6,14 @@ migration that makes the table of findables anew drops these triggers, and must 
 index over an expression (postgresql.org/docs/current/functions-textsearch.html: array_to_tsvector).
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from contextlib import contextmanager
 from dataclasses import dataclass
 
 from django.db import connection, transaction
-from django.db.models import BigIntegerField, ExpressionWrapper, F, Q, TextField, Value
+from django.db.models import BigIntegerField, ExpressionWrapper, F, Q, Value
 from django.db.models.expressions import Combinable
-from django.db.models.functions import Concat, StrIndex
+from django.db.models.functions import StrIndex
 from django.db.models.lookups import GreaterThan
 
 from review.searching.asking import Question
@@ -103,6 +103,22 @@ def ids_with(asked: Asked, most: int) -> list[int]:
         return [row[0] for row in cursor.fetchall()]
 
 
+def any_with(asked: Asked, productions: Collection[int]) -> bool:
+    """Whether there is a findable of these productions that has everything asked for."""
+    marks = ", ".join(["%s"] * len(productions))
+    if connection.vendor == "postgresql":
+        # It knows which words are common: of those it soon finds one without the index.
+        sql = f"SELECT 1 FROM {TABLE} WHERE {_VECTOR} @@ %s::tsquery AND production_id IN ({marks}) LIMIT 1"
+        text = _written(asked, "'{}':*", "'{}'", " | ", " & ")
+    else:
+        sql = f"SELECT 1 FROM {_INDEX} JOIN {TABLE} ON id = {_INDEX}.rowid WHERE {_INDEX} MATCH %s"
+        sql += f" AND production_id IN ({marks}) LIMIT 1"
+        text = _written(asked, '"{}"*', '"{}"', " OR ", " AND ")
+    with connection.cursor() as cursor:
+        cursor.execute(sql, [text, *productions])
+        return cursor.fetchone() is not None
+
+
 @contextmanager
 def _by_the_index(cursor):
     """PostgreSQL reckons that making a vector costs as little as reading a column, and below some hundred thousand rows
@@ -127,8 +143,8 @@ def _written(asked: Asked, beginning: str, whole: str, either: str, both: str) -
 
 
 def has(asked: Asked) -> Q:
-    """Whether a row has everything, by its `padded` words: where rows are gone through one by one in order, neither
-    database's index helps."""
+    """Whether a row has everything, by its words: where rows are gone through one by one in order, neither database's
+    index helps."""
     every = Q()
     for word in asked.question.words:
         every &= _in_row(f" {word.text}") | _any(word.forms)
@@ -152,11 +168,13 @@ def unindexed(column: str) -> Combinable:
     return ExpressionWrapper(F(column) + Value(0), BigIntegerField())
 
 
+class _PlaceInRow(StrIndex):
+    """Where a text begins in a row's words with a space before the first and after the last; 0 for nowhere."""
+
+    template = "%(function)s(' ' || %(expressions)s)"
+    arg_joiner = " || ' ', "
+
+
 def _in_row(text: str) -> Q:
     # Not LIKE: PostgreSQL would take it for rare, and look at all rows and sort them rather than go through in order.
-    return Q(GreaterThan(StrIndex(F("padded"), Value(text)), 0))
-
-
-def padded() -> Concat:
-    """A row's words with a space before the first and after the last."""
-    return Concat(Value(" "), "words", Value(" "), output_field=TextField())
+    return Q(GreaterThan(_PlaceInRow(F("words"), Value(text)), 0))

@@ -242,18 +242,35 @@ def many(cast, make_clip):
     return Findable.objects.filter(production=cast.kb04)
 
 
-@pytest.mark.parametrize("sort", wanted.SORTS)
-def test_pages_hold_everything_once_in_order_both_ways(many, sort):
-    whole = [row.id for row in pages.ordered(many, sort)]
+def walked(rows, sort: str, **how) -> tuple[list[list[int]], list[list[int]]]:
+    """The ids of the pages of five from the first to the last, and of those before the last on the way back."""
     forwards, backwards, after, page = [], [], "", None
     while page is None or page.after:
-        page = pages.page(many, sort, 5, after=after)
+        page = pages.page(rows, sort, 5, after=after, **how)
         forwards.append([row.id for row in page.rows])
         after = page.after or ""
-    assert [row for rows in forwards for row in rows] == whole and [len(rows) for rows in forwards] == [5, 5, 5, 5, 3]
     while page.before:
-        page = pages.page(many, sort, 5, before=page.before)
+        page = pages.page(rows, sort, 5, before=page.before, **how)
         backwards.append([row.id for row in page.rows])
+    return forwards, backwards
+
+
+@pytest.mark.parametrize("sort", wanted.SORTS)
+def test_pages_hold_everything_once_in_order_both_ways(many, sort):
+    forwards, backwards = walked(many, sort)
+    assert [row for rows in forwards for row in rows] == [row.id for row in pages.ordered(many, sort)]
+    assert [len(rows) for rows in forwards] == [5, 5, 5, 5, 3]
+    assert backwards == forwards[-2::-1]
+
+
+@pytest.mark.parametrize("sort", wanted.SORTS)
+def test_those_of_several_productions_too(cast, many, make_clip, sort):
+    clip = make_clip("X1", card="NR07-261112-A01", production=cast.nr07, frames=500)
+    for at in range(9):
+        selecting.put(cast.stranger, uuid.uuid4(), clip, Mark(at * 10, 400, rating=at % 3), 0)
+    both = Findable.objects.filter(production__in=[cast.kb04, cast.nr07])
+    forwards, backwards = walked(both, sort, apart=[cast.kb04.id, cast.nr07.id])
+    assert [row for rows in forwards for row in rows] == [row.id for row in pages.ordered(both, sort)]
     assert backwards == forwards[-2::-1]
 
 
@@ -295,11 +312,11 @@ def test_counting_stops_where_nobody_counts(many):
 def test_counting_is_right_whether_some_are_enough_or_not(cast, many, monkeypatch):
     monkeypatch.setattr(finding, "RARE", 8)
     found = finding.find([cast.kb04], wanted.read({"rating": "1"}))
-    assert len(found.some) == 9
+    assert found.some.count() == 9
     for most, counted in ((5, (5, False)), (8, (8, False)), (9, (9, False)), (17, (17, True))):
         assert pages.count(found.rows, most, found.some) == counted
     found = finding.find([cast.kb04], wanted.read({"rating": "1", "shorter": "12"}))  # none of which is so short
-    assert found.some and pages.count(found.rows, 5, found.some) == (0, True)
+    assert found.some is not None and pages.count(found.rows, 5, found.some) == (0, True)
 
 
 def test_shoot_days_are_counted_from_the_first(find, cast):
