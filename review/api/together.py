@@ -6,7 +6,7 @@ from rest_framework.decorators import action
 from rest_framework.response import Response
 
 from review.api.selects import SelectSerializer
-from review.models import FieldNote, Viewing
+from review.models import FieldNote, Stint, Viewing
 from review.record import angles, field_notes, presence
 from review.refusals import Refusal
 
@@ -27,9 +27,18 @@ class OtherSerializer(serializers.ModelSerializer):
         fields = ("person", "frame", "heard_at")
 
 
+class HeldSerializer(serializers.ModelSerializer):
+    logger = serializers.CharField(source="logger.username")
+
+    class Meta:
+        model = Stint
+        fields = ("id", "logger", "in_frame", "out_frame", "second")
+
+
 class PulseSerializer(serializers.Serializer):
     others = OtherSerializer(many=True)
     selects = SelectSerializer(many=True)
+    stints = HeldSerializer(many=True)
     now = serializers.DateTimeField()
     proxied_frames = serializers.IntegerField()
     proxy_state = serializers.CharField()
@@ -77,13 +86,15 @@ class TogetherActions:
     @extend_schema(request=PulseForm, responses=PulseSerializer)
     @action(detail=True, methods=["post"])
     def pulse(self, request, **_):
-        """Say that your page is open at a frame; hear who else is here, and which selects are new or changed."""
+        """Say that your page is open at a frame; hear who else is here, which selects are new or changed, and who holds
+        what of the clip."""
         clip, given = self.get_object(), self.given(PulseForm)
         told = presence.pulse(request.user, clip, given["viewing"], given["frame"], given["since"])
         return Response(
             {
                 "others": OtherSerializer(told.others, many=True).data,
                 "selects": SelectSerializer(told.selects, many=True).data,
+                "stints": HeldSerializer(told.stints, many=True).data,
                 "now": told.now,
                 "proxied_frames": clip.proxied_frames,
                 "proxy_state": clip.proxy_state,

@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from review import responses, roles
 from review.api.selects import SelectSerializer
+from review.api.together import HeldSerializer
 from review.crew import access, habits
 from review.derived import proxying, sectioning
 from review.media import lanes
@@ -31,7 +32,7 @@ def watch(request, clip_id: int):
     asked = request.GET.get("frame", "0")
     frame = min(int(asked), max(0, clip.frames - 1)) if asked.isdecimal() and len(asked) < 12 else 0
     timed = clip.card.shoot_date is not None  # so that it has a place in its day
-    stints = list(Stint.objects.filter(clip=clip, ended_at=None).select_related("logger"))
+    stints = presence.held(clip)
     return render(
         request,
         "review/clip.html",
@@ -99,11 +100,7 @@ def _facts(request, clip: Clip, frame: int, timed: bool, stints: list[Stint]) ->
         "tags": list(production.tags.values("name", "group", "key")),
         "notes": [_note(clip, at, note) for at, note in field_notes.on_clip(clip)] if timed else [],
         "habits": habits.of(request.user),
-        "stints": [
-            {"id": each.id, "logger": each.logger.username, "second": each.second}
-            | {"in_frame": each.in_frame, "out_frame": each.out_frame}
-            for each in stints
-        ],
+        "stints": HeldSerializer(stints, many=True).data,
         "holdsMore": next_to_watch.holds_more(request.user, clip),
         "api": {
             "clip": reverse("api-clips-detail", args=[clip.id]),

@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from review import frames
 from review.crew import access
-from review.models import Clip, Person, Select, Viewing
+from review.models import Clip, Person, Select, Stint, Viewing
 from review.record import watching
 from review.refusals import Refusal
 
@@ -23,10 +23,11 @@ LONGEST_REMARK = 500  # letters
 
 @dataclass(frozen=True)
 class Pulse:
-    """What a page is told: who else is here, and the selects that changed after `since`."""
+    """What a page is told: who else is here, the selects that changed after `since`, and who holds what of it."""
 
     others: list[Viewing]
     selects: list[Select]
+    stints: list[Stint]
     now: datetime  # to be given as `since` the next time
 
 
@@ -40,7 +41,12 @@ def pulse(person: Person, clip: Clip, viewing_id: uuid.UUID, frame: int, since: 
     changed = Select.objects.filter(clip=clip).select_related("clip__card", "logger").prefetch_related("tags")
     # A little before, because a mark that was being written then has an earlier time than its arrival.
     news = changed.filter(modified__gt=since - timedelta(seconds=2)) if since else changed.none()
-    return Pulse(others_at(clip, viewing_id), list(news), now)
+    return Pulse(others_at(clip, viewing_id), list(news), held(clip), now)
+
+
+def held(clip: Clip) -> list[Stint]:
+    """The stints that people hold of a clip, with their loggers."""
+    return list(Stint.objects.filter(clip=clip, ended_at=None).select_related("logger"))
 
 
 def others_at(clip: Clip, viewing_id: uuid.UUID | None = None) -> list[Viewing]:

@@ -11,7 +11,7 @@ export class Pulse extends EventTarget {
   #since = null;
   #beating = false;
 
-  /** `where()` gives the frame on the screen. Dispatches "heard" with {others, selects, proxied_frames, proxy_state}. */
+  /** `where()` gives the frame on the screen. Dispatches "heard" with {others, selects, stints, proxied_frames, proxy_state}. */
   constructor(clip, viewing, where) {
     super();
     this.#clip = `/api/v1/clips/${clip}/`;

@@ -158,7 +158,7 @@ function act(intent) {
 
 bind(document, (key) => keys.rowOf(key), act, (letter) => Boolean(marking.subject && form?.toggleKey(letter)));
 bindButtons(document, act, keys);
-bindStints(page("stints"), facts, label, say);
+const hearStints = bindStints(page("stints"), facts, label, say);
 const chosen = () => marks.get(marking.active);
 const eyes = new SecondLook({ facts, asked: page("eyes"), dialog: page("eyes-dialog"), label, chosen, say });
 page("ask-eyes")?.addEventListener("click", () => eyes.open());
@@ -207,7 +207,7 @@ if (player) {
 }
 addEventListener("pagehide", () => document.activeElement?.blur()); // a note that is being written is kept too
 const writing = () => form?.writing ?? null;
-new Company({ facts, marks, sheet, label, where, writing }, { here: page("here"), remark: page("remark") });
+new Company({ facts, marks, sheet, label, where, writing, hearStints }, { here: page("here"), remark: page("remark") });
 view.show();
 if (arrived) {
   say(arrived);
