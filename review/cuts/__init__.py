@@ -3,6 +3,6 @@
 from review.cuts.cmx3600 import read
 from review.cuts.events import CutList, CutUnreadable, Event
 from review.cuts.known import KnownClip
-from review.cuts.matching import Footage, Found
+from review.cuts.matching import Choice, Footage, Found
 
-__all__ = ["CutList", "CutUnreadable", "Event", "Footage", "Found", "KnownClip", "read"]
+__all__ = ["Choice", "CutList", "CutUnreadable", "Event", "Footage", "Found", "KnownClip", "read"]

@@ -8,7 +8,8 @@
 
 Columns are not counted: an event is a number and four timecodes with a reel, channels and an edit between them, so that
 long reels, reels with spaces, no reel and lost or doubled spaces are all read. What a comment says belongs to the event
-above it. An unknown comment is nobody's business; any other line that is not understood becomes a remark.
+above it. An event whose timecodes cannot be read stays an event, so that whoever counts them misses none. An unknown
+comment is nobody's business; any other line that is not understood becomes a remark.
 """
 
 import re
@@ -20,8 +21,12 @@ from review.cuts.text import lines_of
 MOST_EVENTS = 20_000
 MOST_REMARKS = 50
 LONGEST_NAME = 255
+LONGEST_UNREAD = 120
 
 _LABEL = re.compile(r"(?<!\d)\d[:;.,]\d\d[:;.,]\d\d[:;.,]\d\d|\d\d[:;.,]\d\d[:;.,]\d\d[:;.,]\d\d", re.ASCII)
+_TIME = re.compile(
+    r"(?<!\S)(?:\d\d?[:;.,]\d|\w\w?[:;.,]\w\w?[:;.,]\w)", re.ASCII
+)  # a timecode's beginning, perhaps broken
 _NUMBER = re.compile(r"(\d{1,8})(?=\s|[A-Za-z_])\s*|(\d{3})(?=\d)", re.ASCII)
 _EDIT = re.compile(r"(C|D|K|KB|KO|W\d{1,3})", re.ASCII)
 _LENGTH = re.compile(r"\d{1,5}", re.ASCII)
@@ -41,7 +46,7 @@ def read(content: bytes) -> CutList:
     for number, line in enumerate(lines_of(content), start=1):
         if line.strip():
             reader.take(number, line.strip())
-    if not reader.events:
+    if all(event.unread for event in reader.events):
         raise CutUnreadable(
             "No line of this file is an event with a reel and four timecodes, so it is not a CMX3600 EDL. "
             "Export the sequence as one."
@@ -73,14 +78,18 @@ class _Reader:
             self._remark(number, "is not a kind of line that is known; it was left out")
 
     def _event(self, number: int, line: str) -> None:
-        labels = list(_LABEL.finditer(line))
+        labels = list(_LABEL.finditer(line))[-4:]
         start = _NUMBER.match(line)
-        if len(labels) < 4 or start is None:
-            self._remark(number, "begins like an event and has not the four timecodes of one; it was left out")
+        times = labels[0] if len(labels) == 4 else _TIME.search(line)
+        reel, channels, edit, effect = (
+            _middle(line[start.end() : times and times.start()]) if start else ("", "", "", 0)
+        )
+        if start is None or not (times or edit):
+            self._remark(number, "begins like an event and has neither timecodes nor an edit; it was left out")
             return
         if len(self.events) == MOST_EVENTS:
             raise CutUnreadable(f"The list has more than {MOST_EVENTS:,} events. Export it in parts.")
-        reel, channels, edit, effect = _middle(line[start.end() : labels[-4].start()])
+        unread = "" if len(labels) == 4 else line[:LONGEST_UNREAD]
         if not edit:
             edit = "C"
             self._remark(number, "does not say what kind of edit it is, and was read as a cut")
@@ -88,14 +97,15 @@ class _Reader:
         if not (self.events and self.events[-1].number == event_number):
             self.end_group()
         self.about = None
-        found = [label[0].rjust(11, "0") for label in labels[-4:]]
+        found = [""] * 4 if unread else [label[0].rjust(11, "0") for label in labels]
+        drop = self._drops(found)
         self.events.append(
-            Event(event_number, reel[:LONGEST_NAME], channels[:20], edit, effect, *found, number, self._drops(found))
+            Event(event_number, reel[:LONGEST_NAME], channels[:20], edit, effect, *found, number, drop, unread=unread)
         )
 
     def _drops(self, labels: list[str]) -> bool | None:
         """What the list said last, or else what stands before the frames."""
-        if self.drop is None and any(label[8] in ";," for label in labels):
+        if self.drop is None and any(label[8:9] in (";", ",") for label in labels):
             return True
         return self.drop
 
@@ -104,7 +114,9 @@ class _Reader:
         group, self.group, self.about = self.events[self.group :], len(self.events), None
         for place, incoming in enumerate(group, start=self.group - len(group)):
             outgoing = self.events[place - 1] if place else None
-            if not incoming.effect or outgoing is None or outgoing.record_out != incoming.record_in:
+            if not incoming.effect or outgoing is None:
+                continue
+            if outgoing.record_out != incoming.record_in and not incoming.unread:
                 continue
             self.events[place - 1] = replace(outgoing, tail=incoming.effect)
 

@@ -11,7 +11,8 @@ class CutUnreadable(ValueError):
 class Event:
     """One line of the list: a piece of one source. A dissolve or wipe has two, that go out and come in.
 
-    Labels are as they were written, but with two digits in every place. Outs are exclusive.
+    Labels are as they were written, but with two digits in every place. Outs are exclusive. An event that could not be
+    read has none.
     """
 
     number: str
@@ -30,6 +31,7 @@ class Event:
     card: str = ""  # the name of a card folder, as our own lists give it
     speed: float | None = None  # frames a second that the source runs at, below 0 backwards; None: as it was shot
     tail: int = 0  # frames of the record that the source goes on for under the next one's dissolve or wipe
+    unread: str = ""  # the line as it stands, where it has not the four timecodes of an event
 
     @property
     def edit_words(self) -> str:

@@ -11,20 +11,30 @@ from review.timecode import Timebase
 
 @dataclass(frozen=True)
 class Hit:
-    """Frames [in_frame, out_frame) of a clip; `whole` unless some of what is used lies outside it."""
+    """Frames [in_frame, out_frame) of a clip, of `used` frames that the event uses."""
 
     clip: KnownClip
     in_frame: int
     out_frame: int
-    whole: bool
+    used: int
     doubts: tuple[str, ...]
+
+    @property
+    def whole(self) -> bool:
+        """Whether all of what is used lies inside the clip."""
+        return self.share == 1
+
+    @property
+    def share(self) -> float:
+        """Of what is used, over 0 to 1."""
+        return (self.out_frame - self.in_frame) / self.used
 
 
 class Use:
     """What one event uses, worked out once for each way that clips count."""
 
-    def __init__(self, event: Event, listed: Timebase, own_count: bool):
-        self.event, self._listed, self._own_count = event, listed, own_count
+    def __init__(self, event: Event, listed: Timebase, own_count: bool, *, lenient: bool = False):
+        self.event, self._listed, self._own_count, self._lenient = event, listed, own_count, lenient
         self._known: dict[Timebase, SourceRange | None] = {}
         self._named = {form for name in (event.file, event.clip_name) for form in forms(name)}
 
@@ -36,7 +46,9 @@ class Use:
 
     def of(self, timebase: Timebase) -> SourceRange | None:
         if timebase not in self._known:
-            self._known[timebase] = source_range(self.event, timebase, self._listed, own_count=self._own_count)
+            self._known[timebase] = source_range(
+                self.event, timebase, self._listed, own_count=self._own_count, lenient=self._lenient
+            )
         return self._known[timebase]
 
     def hits(self, clips: Clips) -> Iterator[Hit]:
@@ -52,7 +64,7 @@ class Use:
                     yield hit
         for clip in clips.untimed:
             used = self.of(clip.timebase)
-            if used is None or clip.id in found or not self._named & clip.names:
+            if used is None or not used.length or clip.id in found or not self._named & clip.names:
                 continue
             if hit := _hit(clip, used.start, used, "it has no timecode, so the list may count from its first frame"):
                 yield hit
@@ -82,7 +94,7 @@ def _hit(clip: KnownClip, begins: int, used: SourceRange, *doubts: str) -> Hit |
         outside.append(f"{_frames(-begins)} before the clip's beginning")
     if ends > clip.frames:
         outside.append(f"{_frames(ends - clip.frames)} past the clip's end")
-    return Hit(clip, max(0, begins), min(ends, clip.frames), not outside, (*used.doubts, *doubts, *outside))
+    return Hit(clip, max(0, begins), min(ends, clip.frames), used.length, (*used.doubts, *doubts, *outside))
 
 
 def _frames(count: int) -> str:

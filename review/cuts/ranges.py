@@ -23,35 +23,54 @@ class SourceRange:
     doubts: tuple[str, ...] = ()
 
 
-def source_range(event: Event, clip: Timebase, listed: Timebase, *, own_count: bool = False) -> SourceRange | None:
+def source_range(
+    event: Event, clip: Timebase, listed: Timebase, *, own_count: bool = False, lenient: bool = False
+) -> SourceRange | None:
     """What `event` uses of a source counted like `clip`, in a list counted like `listed`; None where the labels cannot
-    be of such a source. With `own_count` the source's labels count as the clip does, whatever the list's rate is.
+    be of such a source. With `own_count` the source's labels count as the clip does, whatever the list's rate is. With
+    `lenient` a label of more frames than a second has is read as the last frame of its second.
 
     The frames are [in, out) as they were written, and those that a speed change needs if these are more; backwards,
     they are the same frames. A freeze is one frame. A source that goes out under a dissolve or wipe goes on to its end.
+    An out that is less than half a day after its in passes midnight.
     """
     same = own_count or clip.rate.nominal == listed.rate.nominal
     counted = None if same else listed
+    labels, doubts = (event.source_in, event.source_out), []
+    if lenient:
+        counting = counted or clip
+        doubts += [
+            f"{label[9:]} is no frame at {counting.rate} fps, and the last of its second was taken"
+            for label in dict.fromkeys(labels)
+            if counts_past(label, counting)
+        ]
+        labels = tuple(_last_of_second(label, counting) for label in labels)
     try:
-        start, start_moved = _frame(event.source_in, clip, counted)
-        end, end_moved = _frame(event.source_out, clip, counted)
+        (start, start_moved), (end, end_moved) = (_frame(label, clip, counted) for label in labels)
     except TimecodeError:
         return None
-    doubts = []
     if not same:
         doubts.append(f"the list counts {listed.rate.nominal} frames a second and the clip {clip.rate.nominal}")
     if start_moved or end_moved:
         doubts.append("drop-frame counting skips a label of it; the next was taken")
     if event.speed == 0:
         return SourceRange(start, 1, tuple(doubts))
-    shown = record_length(event, listed)
+    shown, shown_backwards = record_length(event, listed)
     length = (end - start) % clip.frames_per_day
     if length > clip.frames_per_day // 2:
-        if event.speed is None or event.speed > 0:
-            doubts.append("its out is before its in; as many frames were taken as are in the cut")
+        backwards = clip.frames_per_day - length
+        if event.speed is not None and event.speed < 0:  # written the way it is shown: from its last frame to its first
+            start, length = end, backwards + 1
+        elif shown_backwards:
+            doubts.append(
+                "its out is before its in, in the source and in the cut, and they were read the other way round"
+            )
+            start, length = end, backwards
+        else:
+            doubts.append("its out is before its in; as many frames as are in the cut were taken from its in onwards")
             length = _scaled(shown, listed, clip)
-        else:  # written the way it is shown: from its last frame to its first
-            start, length = end, clip.frames_per_day - length + 1
+    elif shown_backwards:
+        doubts.append("its place in the cut ends before it begins, and was read the other way round")
     written, tail = length, _scaled(event.tail, listed, clip)
     if event.speed is not None:
         run = Fraction(abs(event.speed)).limit_denominator(1000) / listed.rate.nominal
@@ -65,19 +84,36 @@ def source_range(event: Event, clip: Timebase, listed: Timebase, *, own_count: b
     return SourceRange(start % clip.frames_per_day, length + tail, tuple(doubts))
 
 
-def record_length(event: Event, listed: Timebase) -> int:
-    """Frames of the list, from record in to record out; 0 where the labels cannot be."""
+def record_length(event: Event, listed: Timebase) -> tuple[int, bool]:
+    """Frames of the list between record in and record out, and whether the out is before the in. 0 frames where the
+    labels cannot be."""
     timebase = Timebase(listed.rate, bool(event.drop) and listed.rate.can_drop)
     try:
         start, end = _frame(event.record_in, timebase)[0], _frame(event.record_out, timebase)[0]
     except TimecodeError:
-        return 0
-    return (end - start) % timebase.frames_per_day
+        return 0, False
+    length = (end - start) % timebase.frames_per_day
+    backwards = length > timebase.frames_per_day // 2
+    return (timebase.frames_per_day - length if backwards else length), backwards
 
 
 def counts_past(label: str, timebase: Timebase) -> bool:
     """Whether a label has more frames than there are in a second."""
     return int(label[9:11]) >= timebase.rate.nominal
+
+
+def fault_of(event: Event, timebase: Timebase) -> str:
+    """What is wrong with a source label that no frame counted like `timebase` carries; "" where nothing is."""
+    for label in (event.source_in, event.source_out):
+        try:
+            _frame(label, timebase)
+        except TimecodeError as problem:
+            return str(problem)
+    return ""
+
+
+def _last_of_second(label: str, timebase: Timebase) -> str:
+    return f"{label[:9]}{timebase.rate.nominal - 1:02}" if counts_past(label, timebase) else label
 
 
 def _scaled(count: int, listed: Timebase, clip: Timebase) -> int:

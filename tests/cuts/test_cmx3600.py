@@ -171,12 +171,41 @@ def test_a_speed_belongs_to_the_reel_that_it_names():
 def test_what_cannot_be_read_is_said_and_the_rest_is_read():
     half = "002  61112A03 V     C        10:00:00:00 10:00:04:00"
     read_list = read((HEAD + "\r\n".join((LINE, half, "what is this", "M2", "* WHO KNOWS: x", "AUD  3"))).encode())
-    assert len(read_list.events) == 1
+    assert [event.unread for event in read_list.events] == ["", half]
     assert read_list.remarks == (
-        "Line 4 begins like an event and has not the four timecodes of one; it was left out.",
         "Line 5 is not a kind of line that is known; it was left out.",
         "Line 6 changes a speed, and does not say to what or of which event; it was left out.",
     )
+
+
+@pytest.mark.parametrize(
+    "times",
+    [
+        "10:00:00 10:00:04:00 01:00:00:00 01:00:04:00",
+        "1O:00:00:00 10:00:04:00 01:00:00:00 01:00:04:00",
+        "10:00:00:00",
+        "",
+    ],
+)
+def test_an_event_without_its_timecodes_stays_one_and_keeps_its_comments(times):
+    line = f"002  KB04261112B01 V     C        {times}".rstrip()
+    above, broken, below = events(
+        LINE, "* FROM CLIP NAME: A003C001", line, "* FROM CLIP NAME: B001C001", LINE.replace("001", "003", 1)
+    )
+    assert (broken.number, broken.reel, broken.channels, broken.edit) == ("002", "KB04261112B01", "V", "C")
+    assert (broken.unread, broken.source_in, broken.line) == (line, "", 5)
+    assert (above.clip_name, broken.clip_name, below.clip_name) == ("A003C001", "B001C001", "")
+
+
+def test_what_goes_out_under_a_dissolve_that_cannot_be_read_runs_on():
+    outgoing, _ = events(DISSOLVE[0], DISSOLVE[1].replace("11:00:00:00", "11:00:00"))
+    assert outgoing.tail == 12
+
+
+def test_a_line_that_only_begins_with_a_number_is_no_event():
+    read_list = read((HEAD + LINE + "\r\n12 handles, please").encode())
+    assert len(read_list.events) == 1
+    assert read_list.remarks == ("Line 4 begins like an event and has neither timecodes nor an edit; it was left out.",)
 
 
 def test_remarks_end_somewhere():
@@ -191,6 +220,7 @@ def test_remarks_end_somewhere():
         (b"<?xml version='1.0'?><fcpxml/>", "is not a CMX3600 EDL"),
         (b"RIFF\0\0\0\x10WAVE\0\x01\x02", "is not text"),
         (b"x" * 8_000_001, "8,000,000 is the longest"),
+        (LINE.replace("10:00:00:00", "10:00:00").encode(), "is not a CMX3600 EDL"),
         (b"\n" * 100_001, "100,000 is the most"),
         ((LINE + "\n").encode() * 20_001, "more than 20,000 events"),
     ],

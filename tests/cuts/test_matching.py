@@ -5,7 +5,7 @@ from time import process_time
 
 import pytest
 
-from review.cuts import Footage, read
+from review.cuts import Choice, Footage, read
 from review.timecode import Rate, Timebase
 from tests.cuts.footage import PAL, clip, find, line
 
@@ -28,7 +28,19 @@ def test_the_card_folders_name_is_a_reel_too(reel):
 def test_a_card_that_a_comment_names_is_sure():
     (found,) = find([clip()], line("AX"), "* COMMENT: CARD KB04-261112-A01 FILE CLIP/A001C001.MOV")
     assert (found.sure, found.clip.name) == ("sure", "A001C001")
-    assert "which a comment names" in found.why
+    assert found.why == "found by the comment that names card KB04-261112-A01"
+
+
+@pytest.mark.parametrize(
+    ("reel", "sure"),
+    [("61112X77", "likely"), ("61112AO1", "sure"), ("A001C001", "sure"), ("KB04-2611", "sure")],
+)
+def test_a_comment_does_not_make_up_for_a_reel_that_is_not_known(reel, sure):
+    """One that is a slip of the pen, or what a program left of the clip's or the card's name, is known."""
+    clips = [clip(), clip("C1", "KB04-261119-C09", start="14:00:00:00")]
+    (found,) = find(clips, line(reel), "* COMMENT: CARD KB04-261112-A01 FILE CLIP/A001C001.MOV")
+    assert (found.sure, found.clip) == (sure, clips[0])
+    assert (f"reel {reel} is not known here" in found.why) == (sure == "likely")
 
 
 @pytest.mark.parametrize("reel", ["61112AO1", "6112A01", "611112A01", "61121A01"])
@@ -49,7 +61,7 @@ def test_a_reel_that_was_cut_short_is_likely(reel):
     name = "A001C001_261112_R1" if reel.startswith("A") else "C0001"
     (found,) = find([clip(name)], line(reel))
     assert (found.sure, found.clip.name) == ("likely", name)
-    assert "which its name begins with" in found.why
+    assert f"with which the {'clip' if reel.startswith('A') else 'card'}'s name begins" in found.why
 
 
 @pytest.mark.parametrize(
@@ -71,6 +83,7 @@ def test_by_name_where_the_reel_is_no_help(comment, reel):
 def test_a_reel_may_be_a_clips_name():
     (found,) = find([clip("A_0113C007_250602")], line("A_0113C007_250602"))
     assert (found.sure, found.clip.name) == ("likely", "A_0113C007_250602")
+    assert found.why == "found by reel A_0113C007_250602, which is the clip's name"
 
 
 def test_a_name_without_the_timecode_is_not_enough():
@@ -106,7 +119,8 @@ def test_the_same_timecode_twice_on_a_card_is_said():
     (found,) = find(clips, line())
     assert (found.sure, found.clip) == ("likely", clips[0])
     assert "2 clips hold this timecode, and the first was taken" in found.why
-    assert found.nearest == ({"clip": clips[1].id, "words": "KB04-261112-A01 A001C009: holds this timecode too"},)
+    (other,) = found.nearest
+    assert other == {"clip": clips[1].id, "words": "KB04-261112-A01 A001C009: holds this timecode too", "frame": 50}
 
 
 def test_and_the_name_tells_which():
@@ -221,7 +235,92 @@ def test_a_source_without_length_is_said():
 def test_what_nothing_is_known_of_gets_what_holds_its_timecode():
     (found,) = find([clip()], line("DRONE_07"), NAMED("sky"))
     assert found.why == "reel DRONE_07 is no card's, and no clip named sky has this timecode"
-    assert found.nearest == ({"clip": clip.made, "words": "KB04-261112-A01 A001C001: holds this timecode"},)
+    assert found.nearest == (
+        {"clip": clip.made, "words": "KB04-261112-A01 A001C001: holds this timecode", "frame": 50},
+    )
+
+
+def test_what_holds_all_of_it_is_named_first_and_how_many_more_there_are():
+    part = [clip(f"C{number}", f"KB04-261112-C0{number}", start="10:00:03:00") for number in range(1, 5)]
+    whole = [clip(), clip("X1", "KB04-261112-X01")]
+    (found,) = find([*part, *whole], line("61112X77"))
+    words = [each["words"] for each in found.nearest]
+    assert words[:2] == [
+        "KB04-261112-X01 X1: holds this timecode",  # of the card whose reel is written like it
+        "KB04-261112-A01 A001C001: holds this timecode",
+    ]
+    assert words[2].endswith("holds 25 of its 50 frames")
+    assert words[4] == "2 more clips hold some of this timecode"
+    assert [each["frame"] for each in found.nearest[:4]] == [50, 50, 0, 0]
+
+
+def test_an_event_that_could_not_be_read_is_not_found_and_says_what_stands_there():
+    broken = line("KB04261112A01", times="10:00:02 10:00:04:00")
+    (found,) = [each for each in find([clip()], broken, NAMED("A001C001"), line("BL")) if each.sure == "lost"]
+    assert found.why == f"its line has not the four timecodes of an event: “{broken}”"
+    assert [each["words"] for each in found.nearest] == [
+        "KB04-261112-A01 A001C001: same name",
+        "KB04-261112-A01: the card of its reel",
+    ]
+
+
+def test_a_frame_that_no_second_has_is_likely_the_last_of_its_second():
+    (found,) = find([clip()], line(times="10:00:02:30 10:00:04:00"))
+    assert (found.sure, found.in_frame, found.out_frame) == ("likely", 74, 100)
+    assert "30 is no frame at 25 fps" in found.why
+
+
+def test_a_timecode_that_no_clock_shows_is_said():
+    (found,) = find([clip()], line(times="10:00:61:00 10:01:02:00"))
+    assert (found.sure, found.nearest) == ("lost", ())
+    assert found.why == "its timecode is wrong: 10:00:61:00: hours go to 23, minutes and seconds to 59"
+
+
+def test_out_before_in_stays_in_its_clip_and_is_said():
+    clips = [clip(), clip("A001C002", start="09:00:00:00"), clip("A001C003", start="11:00:00:00")]
+    both, source = find(
+        clips,
+        line(times="10:00:04:00 10:00:02:00", record="01:00:02:00 01:00:00:00"),
+        line(times="10:00:04:00 10:00:02:00", number="002"),
+    )
+    assert (both.sure, both.clip, both.in_frame, both.out_frame) == ("likely", clips[0], 50, 100)
+    assert both.nearest == () and "its out is before its in" in both.why and "past the clip" not in both.why
+    assert (source.clip, source.in_frame, source.out_frame) == (clips[0], 100, 150)
+    assert "taken from its in onwards" in source.why
+
+
+def test_what_runs_on_under_a_dissolve_is_said():
+    outgoing, _ = find(
+        [clip()],
+        line(),
+        "002  61112A01 V     D    012 10:00:06:00 10:00:08:00 01:00:02:00 01:00:04:00",
+    )
+    assert (outgoing.sure, outgoing.in_frame, outgoing.out_frame) == ("sure", 50, 112)
+    assert outgoing.why == "found by reel 61112A01; it runs on for 12 frames under the dissolve or wipe that follows"
+
+
+def chosen(clips, choice: Choice, *lines: str):
+    (found,) = Footage(clips, PAL).find(read("\n".join(lines).encode()).events, {1: choice})
+    return found
+
+
+def test_a_persons_choice_goes_before_what_was_found():
+    clips = [clip("A001C001"), clip("A001C009")]
+    found = chosen(clips, Choice(clips[1].id, "sunniva"), line())
+    assert (found.sure, found.clip, found.in_frame, found.out_frame) == ("sure", clips[1], 50, 100)
+    assert found.why == "chosen by sunniva"
+    (other,) = found.nearest
+    assert (other["clip"], other["frame"]) == (clips[0].id, 50) and "found by reel 61112A01" in other["words"]
+
+
+@pytest.mark.parametrize(
+    ("clip_id", "words"), [(None, "B1, which does not hold this timecode"), (-1, "a clip that is gone")]
+)
+def test_a_choice_that_does_not_fit_any_more_is_said(clip_id, words):
+    clips = [clip(), clip("B1", "KB04-261112-B01", start="12:00:00:00")]
+    found = chosen(clips, Choice(clip_id or clips[1].id, "sunniva"), line())
+    assert (found.sure, found.clip, found.choice) == ("sure", clips[0], None)
+    assert "sunniva had chosen" in found.why and words in found.why
 
 
 def test_a_list_that_is_made_to_take_long_does_not():

@@ -67,6 +67,13 @@ def test_labels_that_such_a_clip_cannot_have_are_none_of_its(times):
     assert used(f"{times} 01:00:00:00 01:00:01:00") is None
 
 
+def test_a_frame_that_no_second_has_may_be_read_as_its_last():
+    event = read(b"001  61112A03 V     C        10:00:00:30 10:00:02:00 01:00:00:00 01:00:01:01").events[0]
+    found = source_range(event, PAL, PAL, lenient=True)
+    assert (found.start, found.length) == (900_024, 26)
+    assert found.doubts == ("30 is no frame at 25 fps, and the last of its second was taken",)
+
+
 def test_a_freeze_is_one_frame():
     more = "M2   61112A03       000.0                10:00:00:00"
     assert used("10:00:00:00 10:00:02:00 01:00:00:00 01:00:02:00", more=more).length == 1
@@ -95,7 +102,23 @@ def test_backwards_uses_the_same_frames_however_they_are_written():
 def test_an_out_before_its_in_is_doubted():
     found = used("10:00:02:00 10:00:00:00 01:00:00:00 01:00:02:00")
     assert (found.start, found.length) == (900_050, 50)
-    assert found.doubts == ("its out is before its in; as many frames were taken as are in the cut",)
+    assert found.doubts == (
+        "its out is before its in; as many frames as are in the cut were taken from its in onwards",
+    )
+
+
+def test_backwards_in_the_source_and_in_the_cut_is_read_the_other_way_round():
+    found = used("10:00:02:00 10:00:00:00 01:00:02:00 01:00:00:00")
+    assert (found.start, found.length) == (900_000, 50)
+    (doubt,) = found.doubts
+    assert doubt.startswith("its out is before its in, in the source and in the cut")
+
+
+def test_backwards_in_the_cut_alone_is_doubted():
+    found = used("10:00:00:00 10:00:02:00 01:00:02:00 01:00:00:00")
+    assert (found.start, found.length) == (900_000, 50)
+    assert found.doubts == ("its place in the cut ends before it begins, and was read the other way round",)
+    assert used("10:00:00:00 10:00:02:00 23:59:59:00 00:00:01:00").doubts == ()
 
 
 def test_another_length_without_a_speed_is_doubted():
