@@ -1,4 +1,5 @@
-"""Cuts that come back from editing: taken in, their events looked for among the cards, looked for again, forgotten."""
+"""Cuts that come back from editing: taken in, their events looked for among the cards, looked for again, told by
+people which clip they are of, forgotten."""
 
 from hashlib import sha256
 
@@ -9,7 +10,7 @@ from review.crew import access
 from review.crew.activity import happened
 from review.cuts.text import MOST_BYTES
 from review.models import Activity, Clip, Cut, CutEvent, Person, Production
-from review.refusals import Refusal
+from review.refusals import NotFound, Refusal
 from review.timecode import Rate, Timebase, TimecodeError
 
 _MOST_WHY = CutEvent._meta.get_field("why").max_length
@@ -31,7 +32,7 @@ def take_in(
     known = production.cuts.filter(sha256=digest).select_related("given_by").first()
     if known:
         raise _here_already(known)
-    found = _find(production, read, rate)
+    found = _footage(production, rate).find(read.events)
     try:
         with transaction.atomic():
             cut = Cut.objects.create(
@@ -63,19 +64,47 @@ def read_rate(text: str) -> Rate | None:
 
 
 def look_again(person: Person, cut: Cut, rate: Rate | None = None) -> Cut:
-    """Look for the events once more: cards may have come since, or the list counts in another rate."""
+    """Look for the events once more: cards may have come since, or the list counts in another rate. What people chose
+    stays, as long as that clip holds the event's timecode."""
     access.require(person, cut.production, roles.TAKE_IN_CUTS)
-    rate = rate or Rate(cut.rate_numerator, cut.rate_denominator)
+    rate, choices = rate or _rate(cut), _choices(cut)
     read = _read(bytes(cut.content), rate)
-    found = _find(cut.production, read, rate)
+    found = _footage(cut.production, rate).find(read.events, choices)
     with transaction.atomic():
-        cut = Cut.objects.select_for_update().select_related("production").get(id=cut.id)
+        cut = _locked(cut, choices)
         cut.rate_numerator, cut.rate_denominator, cut.remarks = rate.numerator, rate.denominator, list(read.remarks)
         cut.save(update_fields=["rate_numerator", "rate_denominator", "remarks"])
         cut.events.all().delete()
         CutEvent.objects.bulk_create(_rows(cut, read, found), batch_size=500)
         _tell(person, cut, "looked again", f"for the cut “{cut.name}” at {rate} fps: {_sum(found)}")
     return cut
+
+
+def choose(person: Person, cut: Cut, line: int, clip_id: int | None) -> CutEvent:
+    """Say which clip the event of a line of the file is of; None leaves it to the list again. Raises Refusal for a clip
+    that does not hold its timecode."""
+    access.require(person, cut.production, roles.TAKE_IN_CUTS)
+    seen, before = _choices(cut), cut.events.filter(line=line).first()
+    if before is None:
+        raise NotFound(f"The cut has no event in line {line}.", "line")
+    if clip_id is None and not before.chosen_by:
+        return before
+    choice = None if clip_id is None else cuts.Choice(clip_id, person.username)
+    read = _read(bytes(cut.content), _rate(cut))
+    found = _footage(cut.production, _rate(cut)).find_one(read.events, line, choice)
+    if found.choice != choice:
+        raise Refusal(f"That clip does not hold the timecode of {before}; choose another.", "clip")
+    with transaction.atomic():
+        cut = _locked(cut, seen)
+        event = cut.events.get(line=line)
+        for name, value in _meant(found).items():
+            setattr(event, name, value)
+        event.save()
+        if choice:
+            _tell(person, cut, "chose", f"{event.card.name} {event.clip.name} for {event} of the cut “{cut.name}”")
+        else:
+            _tell(person, cut, "took back", f"what was chosen for {event} of the cut “{cut.name}”")
+    return event
 
 
 def forget(person: Person, cut: Cut) -> None:
@@ -94,7 +123,7 @@ def _read(content: bytes, rate: Rate) -> cuts.CutList:
     except cuts.CutUnreadable as problem:
         raise Refusal(str(problem), "content") from None
     for event in read.events:
-        if max(int(event.record_in[9:]), int(event.record_out[9:])) >= rate.nominal:
+        if not event.unread and max(int(event.record_in[9:]), int(event.record_out[9:])) >= rate.nominal:
             raise Refusal(
                 f"Line {event.line} ends at {event.record_out}, and a second has {rate.nominal} frames at {rate} fps. "
                 "Choose the rate that this list counts in.",
@@ -103,8 +132,26 @@ def _read(content: bytes, rate: Rate) -> cuts.CutList:
     return read
 
 
-def _find(production: Production, read: cuts.CutList, rate: Rate) -> list[cuts.Found]:
-    return cuts.Footage(known_clips(production), Timebase(rate)).find(read.events)
+def _rate(cut: Cut) -> Rate:
+    return Rate(cut.rate_numerator, cut.rate_denominator)
+
+
+def _choices(cut: Cut) -> dict[int, cuts.Choice]:
+    """Line of the file -> what a person chose for its event."""
+    chosen = (event for event in cut.events.only("line", "nearest") if event.chosen_by)
+    return {event.line: cuts.Choice(event.nearest[0]["clip"], event.chosen_by) for event in chosen}
+
+
+def _locked(cut: Cut, choices: dict[int, cuts.Choice]) -> Cut:
+    """The cut, which nobody else changes meanwhile; Refusal if somebody did since `choices` were read."""
+    locked = Cut.objects.select_for_update(of=("self",)).select_related("production").get(id=cut.id)
+    if _rate(locked) != _rate(cut) or _choices(locked) != choices:
+        raise Refusal("Somebody changed this cut meanwhile; look at it again, and repeat.")
+    return locked
+
+
+def _footage(production: Production, rate: Rate) -> cuts.Footage:
+    return cuts.Footage(known_clips(production), Timebase(rate))
 
 
 def known_clips(production: Production) -> list[cuts.KnownClip]:
@@ -143,21 +190,29 @@ def _rows(cut: Cut, read: cuts.CutList, found: list[cuts.Found]) -> list[CutEven
             record_in=event.record_in,
             record_out=event.record_out,
             line=event.line,
-            sure=meant.sure,
-            why=meant.why if len(meant.why) <= _MOST_WHY else meant.why[: _MOST_WHY - 1] + "…",
-            card_id=meant.clip and meant.clip.card_id,
-            clip_id=meant.clip and meant.clip.id,
-            in_frame=meant.in_frame,
-            out_frame=meant.out_frame,
-            nearest=list(meant.nearest),
+            **_meant(meant),
         )
         for place, (event, meant) in enumerate(zip(read.events, found, strict=True))
     ]
 
 
+def _meant(found: cuts.Found) -> dict:
+    """What an event keeps of it."""
+    chosen = [{"clip": found.choice.clip_id, "chosen_by": found.choice.by}] if found.choice else []
+    return {
+        "sure": found.sure,
+        "why": found.why if len(found.why) <= _MOST_WHY else found.why[: _MOST_WHY - 1] + "…",
+        "card_id": found.clip and found.clip.card_id,
+        "clip_id": found.clip and found.clip.id,
+        "in_frame": found.in_frame,
+        "out_frame": found.out_frame,
+        "nearest": [*chosen, *found.nearest],
+    }
+
+
 def _sum(found: list[cuts.Found]) -> str:
     counts = {sure: sum(each.sure == sure for each in found) for sure in CutEvent.Sure.values}
-    words = f"{len(found)} events, {counts['sure']} found, {counts['likely']} likely"
+    words = f"{len(found)} events, {counts['sure']} sure, {counts['likely']} likely"
     return f"{words}, {counts['lost']} not found" if counts["lost"] else words
 
 

@@ -31,7 +31,7 @@ class Cut(models.Model):
 class CutEvent(models.Model):
     """An event of a cut, and the footage that it uses as far as it was found.
 
-    Labels are as they were written. [in_frame, out_frame) are frames of the clip.
+    Labels are as they were written; one that could not be read has none. [in_frame, out_frame) are frames of the clip.
     """
 
     class Sure(models.TextChoices):
@@ -60,8 +60,36 @@ class CutEvent(models.Model):
     clip = models.ForeignKey(Clip, models.SET_NULL, null=True, related_name="cut_events")
     in_frame = models.PositiveIntegerField(null=True)
     out_frame = models.PositiveIntegerField(null=True)
-    nearest = models.JSONField(default=list)  # where it was not found: the nearest candidates, in words and ids
+    # What else it may be: {"clip": id or null, "words": ..., "frame": the first that it would use, or null}. Where a
+    # person chose, {"clip": id, "chosen_by": name} comes first, so that looking again keeps it.
+    nearest = models.JSONField(default=list)
 
     class Meta:
         ordering = ["place"]
         indexes = [models.Index(fields=["clip", "in_frame"])]
+
+    def __str__(self):
+        return f"event {self.number} (line {self.line})"
+
+    @property
+    def read(self) -> bool:
+        """Whether its line has the timecodes of an event."""
+        return bool(self.source_in)
+
+    @property
+    def chosen_by(self) -> str:
+        """Who said which clip it is; "" where the list did."""
+        return self.nearest[0].get("chosen_by", "") if self.nearest else ""
+
+    @property
+    def candidates(self) -> list[dict]:
+        return [each for each in self.nearest if "chosen_by" not in each]
+
+    @property
+    def how_sure(self) -> str:
+        """In words for people."""
+        if self.chosen_by:
+            return f"chosen by {self.chosen_by}"
+        if self.sure == self.Sure.NONE:
+            return "no footage"
+        return self.get_sure_display().lower() if self.read else "not read"

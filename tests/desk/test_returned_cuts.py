@@ -55,7 +55,7 @@ def test_a_cut_is_taken_in_and_its_footage_found(cast, a_clip, cut):
 def test_what_happened_is_written_down(cut, cast):
     told = Activity.objects.get()
     assert (told.person, told.did, told.subject) == (cast.editor, "took in", str(cut.id))
-    assert told.words == "the cut “ASSEMBLY 1”: 3 events, 1 found, 0 likely, 1 not found"
+    assert told.words == "the cut “ASSEMBLY 1”: 3 events, 1 sure, 0 likely, 1 not found"
 
 
 def test_cards_that_came_since_are_found_when_it_is_looked_at_again(cut, cast, make_clip):
@@ -83,6 +83,83 @@ def test_a_rate_that_its_labels_rule_out_is_refused(cast, a_clip):
         Refusal, match=r"Line 2 ends at 01:00:01:29, and a second has 25 frames at 25 fps. Choose the rate"
     ):
         returned_cuts.take_in(cast.editor, cast.kb04, "x.edl", high)
+
+
+def test_an_event_that_could_not_be_read_is_one_of_its_events(cast, a_clip):
+    broken = EDL.replace(b"10:00:00:10", b"10:00:00")
+    cut = returned_cuts.take_in(cast.editor, cast.kb04, "x.edl", broken)
+    first = cut.events.first()
+    assert (cut.events.count(), first.sure, first.how_sure, first.read) == (3, "lost", "not read", False)
+    assert "has not the four timecodes" in first.why
+    assert "2 not found" in Activity.objects.get().words
+
+
+@pytest.fixture
+def twins(make_clip):
+    """Two clips of a card that hold the first event's timecode, and one of another."""
+    return make_clip(), make_clip("A001C009"), make_clip("B1", card="KB04-261112-B01", start="12:00:00:00")
+
+
+def unnamed(cast) -> Cut:
+    return returned_cuts.take_in(cast.editor, cast.kb04, "x.edl", EDL.replace(b"* FROM CLIP NAME: A001C001", b"*"))
+
+
+def test_a_person_chooses_which_clip_it_is_and_may_take_that_back(cast, twins):
+    cut = unnamed(cast)
+    first = cut.events.first()
+    assert (first.sure, first.clip, first.candidates[0]["clip"]) == ("likely", twins[0], twins[1].id)
+    returned_cuts.choose(cast.producer, cut, 2, twins[1].id)
+    first, lost, _ = cut.events.all()
+    assert (first.sure, first.how_sure, first.clip, first.in_frame, first.out_frame) == (
+        *("sure", "chosen by producer", twins[1], 10, 35),
+    )
+    assert [each["clip"] for each in first.candidates] == [twins[0].id] and lost.sure == "lost"
+    told = Activity.objects.get(did="chose")
+    assert (told.person, told.words) == (
+        cast.producer,
+        "KB04-261112-A01 A001C009 for event 001 (line 2) of the cut “ASSEMBLY 1”",
+    )
+    returned_cuts.choose(cast.producer, cut, 2, None)
+    assert (cut.events.first().sure, cut.events.first().clip, cut.events.first().chosen_by) == ("likely", twins[0], "")
+    assert "event 001 (line 2)" in Activity.objects.get(did="took back").words
+
+
+def test_a_choice_stays_when_the_cut_is_looked_at_again(cast, twins):
+    cut = unnamed(cast)
+    returned_cuts.choose(cast.producer, cut, 2, twins[1].id)
+    cut = returned_cuts.look_again(cast.editor, cut)
+    assert (cut.events.first().clip, cut.events.first().chosen_by) == (twins[1], "producer")
+    twins[1].delete()
+    returned_cuts.look_again(cast.editor, cut)
+    first = cut.events.first()
+    assert (first.clip, first.chosen_by) == (twins[0], "")
+    assert "producer had chosen a clip that is gone" in first.why
+
+
+def test_choices_that_cannot_be(cast, twins, make_clip):
+    cut = unnamed(cast)
+    foreign = make_clip("N1", card="NR07-261112-A01", production=cast.nr07)
+    for clip_id in (twins[2].id, foreign.id, 2**40):
+        with pytest.raises(Refusal, match=r"That clip does not hold the timecode of event 001 \(line 2\)"):
+            returned_cuts.choose(cast.editor, cut, 2, clip_id)
+    with pytest.raises(NotFound, match="no event in line 1"):
+        returned_cuts.choose(cast.editor, cut, 1, twins[1].id)
+    assert cut.events.first().sure == "likely"
+
+
+def test_a_choice_that_somebody_else_made_meanwhile_is_kept(cast, twins, monkeypatch):
+    cut = unnamed(cast)
+    known_clips = returned_cuts.known_clips
+
+    def meanwhile(production):
+        monkeypatch.undo()
+        returned_cuts.choose(cast.producer, cut, 2, twins[1].id)
+        return known_clips(production)
+
+    monkeypatch.setattr(returned_cuts, "known_clips", meanwhile)
+    with pytest.raises(Refusal, match="Somebody changed this cut meanwhile"):
+        returned_cuts.look_again(cast.editor, cut)
+    assert cut.events.first().chosen_by == "producer"
 
 
 def test_the_same_file_twice_is_refused_and_says_where_it_is(cut, cast):
@@ -143,3 +220,5 @@ def test_who_may_not(cast, cut):
     for deed in (returned_cuts.forget, returned_cuts.look_again):
         with pytest.raises(NotAllowed):
             deed(cast.media_manager, cut)
+    with pytest.raises(NotAllowed):
+        returned_cuts.choose(cast.logger, cut, 2, None)
