@@ -38,6 +38,12 @@ def events_of(production: Production, cut: Cut | None = None) -> QuerySet[CutEve
     return events.filter(cut=cut) if cut else events
 
 
+def events_not_found(production: Production, cut: Cut | None = None) -> QuerySet[CutEvent]:
+    """The events that use footage and nobody knows which: not found, not read, or of a clip that is gone since."""
+    events = CutEvent.objects.filter(cut__production=production, clip=None).exclude(sure=CutEvent.Sure.NONE)
+    return events.filter(cut=cut) if cut else events
+
+
 def used_ranges(events: QuerySet[CutEvent]) -> dict[int, list[frames.FrameRange]]:
     """Clip id -> the frames of it that these events use, each once."""
     found: dict[int, list[tuple[int, int]]] = {}
@@ -66,6 +72,15 @@ def by_card(production: Production, cut: Cut | None = None) -> list[CardUse]:
         found[card_id].events += 1
         found[card_id].likely += sure == CutEvent.Sure.LIKELY
     return [use for use in found.values() if use.clips]
+
+
+def frames_in_cut(selects: Collection[Select], cut: Cut) -> dict[uuid.UUID, int]:
+    """Select id -> how many of its frames a cut uses; frames used twice count once."""
+    used = used_ranges(cut.events.filter(clip__in={select.clip_id for select in selects}))
+    return {
+        select.id: frames.count(frames.intersect(used.get(select.clip_id, ()), [(select.in_frame, select.out_frame)]))
+        for select in selects
+    }
 
 
 def in_cut(selects: Iterable[uuid.UUID]) -> dict[uuid.UUID, list[str]]:

@@ -1,5 +1,6 @@
 """The restore list: which files, how many bytes, and from where."""
 
+import csv
 from fractions import Fraction
 
 import pytest
@@ -115,13 +116,48 @@ def test_cards_without_a_proven_copy_are_named(cast, cut, clips):
 def test_as_csv(cast, cut, drives):
     text = restoring.csv_of(restoring.restore_list(cast.kb04, cut)).content.decode("utf-8-sig")
     head, first, *rest = text.splitlines()
-    assert head == "card,reel,file,bytes,what for,clips,copies,proven copies"
+    assert head == "card,reel,file,bytes,what for,clips,copies,proven copies,events,least sure event"
     today = f"{timezone.now():%Y-%m-%d}"
     assert first == (
         "KB04-261112-A01,61112A01,CLIP/A-1.MOV,1000,holds the frames,A001C001,"
-        f'"shuttle (the truck), proven {today}, here; vault, proven {today}, away",2'
+        f'"shuttle (the truck), proven {today}, connected; vault, proven {today}, not connected",2,001,sure'
     )
     assert len(rest) == 5 and "not known" in text
+
+
+LESS_SURE = (
+    EDL
+    + b"003  61112AO1 V     C        10:00:02:00 10:00:02:10 01:00:01:10 01:00:01:20\n"
+    + b"004  =1+1     V     C        10:00:00:00 10:00:01:00 01:00:01:20 01:00:02:20\n"
+    + b"005  61112B01 V     C        10:00:00 10:00:01:00 01:00:02:20 01:00:03:20\n"
+    + b"006  BL       V     C        00:00:00:00 00:00:01:00 01:00:03:20 01:00:04:20\n"
+)
+
+
+def test_what_no_file_is_named_for_comes_first(cast, clips):
+    cut = returned_cuts.take_in(cast.editor, cast.kb04, "y.edl", LESS_SURE)
+    found = restoring.restore_list(cast.kb04, cut)
+    assert [(event.number, event.how_sure) for event in found.missing] == [("004", "not found"), ("005", "not read")]
+    rows = list(csv.reader(restoring.csv_of(found).content.decode("utf-8-sig").splitlines()))
+    assert rows[1][:4] == ["", "'=1+1", "", ""] and rows[1][-2:] == ["004 (line 4)", "not found"]
+    assert rows[1][4] == "NOT IN THIS LIST: reel =1+1 is no card's, and the list names no clip"
+    assert rows[2][-2:] == ["005 (line 5)", "not read"] and "has not the four timecodes" in rows[2][4]
+    assert rows[3][0] == "KB04-261112-A01"
+
+
+def test_every_file_says_how_sure_the_least_sure_event_is_that_needs_it(cast, clips):
+    cut = returned_cuts.take_in(cast.editor, cast.kb04, "y.edl", LESS_SURE)
+    first, second = restoring.restore_list(cast.kb04, cut).cards
+    assert {(file.how_sure, file.numbers) for file in first.files} == {("likely", "001, 003 (likely)")}
+    assert [(file.how_sure, file.numbers) for file in second.files] == [("sure", "002")]
+    returned_cuts.choose(cast.producer, cut, 3, clips[0].id)
+    first, _ = restoring.restore_list(cast.kb04, cut).cards
+    assert {(file.how_sure, file.numbers) for file in first.files} == {("chosen by producer", "001, 003")}
+
+
+def test_an_event_whose_clip_is_gone_since_is_named(cast, cut, clips):
+    clips[0].delete()
+    assert [event.number for event in restoring.restore_list(cast.kb04, cut).missing] == ["001"]
 
 
 def test_of_all_cuts(cast, cut):

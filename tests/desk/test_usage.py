@@ -55,6 +55,15 @@ def test_selects_that_made_it_say_in_which_cut(cast, a_clip, take_in):
     assert usage.in_cut([in_both, touching]) == {in_both: ["two"]}
 
 
+def test_how_many_frames_of_a_select_a_cut_uses(cast, a_clip, make_clip, take_in):
+    other = make_clip("B1", card="KB04-261112-B01")
+    marks = ((a_clip, 0, 12), (a_clip, 20, 50), (a_clip, 40, 50), (other, 0, 50))
+    selects = [selecting.put(cast.logger, uuid.uuid4(), clip, Mark(*frames), 0) for clip, *frames in marks]
+    cut = take_in("one", ("61112A01", 5), ("61112A01", 10))  # 5 to 30 and 10 to 35
+    take_in("two", ("61112A01", 20))
+    assert list(usage.frames_in_cut(selects, cut).values()) == [7, 15, 0, 0]
+
+
 def test_nothing_came_back(cast, a_clip):
     (use,) = usage.by_card(cast.kb04)
     assert (use.events, use.used) == (0, 0)
