@@ -8,6 +8,7 @@ from rest_framework.response import Response
 
 from review.api.base import HouseViewSet, own_production
 from review.crew import access
+from review.cuts.text import MOST_LINES
 from review.desk import restoring, returned_cuts, usage
 from review.models import Cut, CutEvent, Select
 from review.responses import download
@@ -29,8 +30,10 @@ class CutSerializer(serializers.ModelSerializer):
 
 
 class CutEventSerializer(serializers.ModelSerializer):
-    """Labels are as they were written; frames [in_frame, out_frame) are the clip's."""
+    """Labels are as they were written, and empty where the line could not be read; frames [in_frame, out_frame) are the
+    clip's. `nearest` is what else it may be; `chosen_by` is who said which clip it is, if somebody did."""
 
+    nearest = serializers.JSONField(source="candidates")
     card = serializers.CharField(source="card.name", default=None)
     found_clip = serializers.CharField(source="clip.name", default=None)
 
@@ -50,6 +53,7 @@ class CutEventSerializer(serializers.ModelSerializer):
             "record_out",
             "sure",
             "why",
+            "chosen_by",
             "card",
             "clip",
             "found_clip",
@@ -71,6 +75,13 @@ class CutForm(serializers.Serializer):
 
 class AgainForm(serializers.Serializer):
     rate = serializers.CharField(max_length=20, allow_blank=True, default="")
+
+
+class ChooseForm(serializers.Serializer):
+    """`line` of the file that the event stands in; `clip` null leaves it to the list again."""
+
+    line = serializers.IntegerField(min_value=1, max_value=MOST_LINES)
+    clip = serializers.IntegerField(allow_null=True, min_value=1, max_value=2**62)
 
 
 class CardUseRow(serializers.Serializer):
@@ -126,6 +137,14 @@ class CutViewSet(HouseViewSet):
         """Look for the events once more: cards may have come since."""
         rate = returned_cuts.read_rate(self.given(AgainForm)["rate"])
         return Response(self.show(returned_cuts.look_again(request.user, self.get_object(), rate)))
+
+    @extend_schema(request=ChooseForm, responses=CutEventSerializer)
+    @action(detail=True, methods=["post"])
+    def choose(self, request, **_):
+        """Say which clip an event is of, of those that hold its timecode."""
+        given = self.given(ChooseForm)
+        event = returned_cuts.choose(request.user, self.get_object(), given["line"], given["clip"])
+        return Response(CutEventSerializer(event).data)
 
     @extend_schema(
         parameters=[OpenApiParameter("sure", str, enum=CutEvent.Sure.values)], responses=CutEventSerializer(many=True)

@@ -1,8 +1,11 @@
+from urllib.parse import urlencode
+
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
 from django.db.models import Count, Q
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from review import roles
@@ -12,6 +15,7 @@ from review.desk import restoring, returned_cuts, usage
 from review.models import Cut, CutEvent, Select
 from review.pages.current import current_production, remember
 from review.pages.errors import refusing
+from review.refusals import Refusal
 from review.responses import download
 from review.timecode import STANDARD_RATES, Rate
 
@@ -65,11 +69,17 @@ def cut_page(request, cut_id: int):
 def restore(request, cut_id: int):
     """What must come back from the shelf; `?as=csv` for a row for each file."""
     cut = _cut(request, cut_id)
-    wanted = request.GET.get("handles", "2")
-    found = restoring.restore_list(cut.production, cut, restoring.parse_handles(wanted))
-    if request.GET.get("as") == "csv":
-        return download(restoring.csv_of(found))
-    return _show(request, "review/cut_restore.html", cut, "restore", {"restore": found, "handles": wanted})
+    as_csv = request.GET.get("as") == "csv"
+    facts = {"handles": request.GET.get("handles", "2")}
+    try:
+        facts["restore"] = restoring.restore_list(cut.production, cut, restoring.parse_handles(facts["handles"]))
+    except Refusal as refusal:
+        if as_csv:
+            raise
+        facts["refusal"] = refusal.message
+    if as_csv:
+        return download(restoring.csv_of(facts["restore"]))
+    return _show(request, "review/cut_restore.html", cut, "restore", facts, 400 if "refusal" in facts else 200)
 
 
 @login_required
@@ -86,9 +96,13 @@ def made_it(request, cut_id: int):
     cut = _cut(request, cut_id)
     of_production = Select.objects.filter(clip__card__production=cut.production, deleted=None)
     found = usage.only_in_cut(of_production, [cut]).select_related("clip__card", "logger").prefetch_related("tags")
-    page = Paginator(found.order_by("clip__card__shoot_date", "clip__start_frame", "in_frame", "id"), A_PAGE)
+    pages = Paginator(found.order_by("clip__card__shoot_date", "clip__start_frame", "in_frame", "id"), A_PAGE)
+    page = pages.get_page(request.GET.get("page"))
+    used = usage.frames_in_cut(page.object_list, cut)
+    for select in page.object_list:
+        select.in_this_cut = used[select.id]
     by_logger = found.order_by("logger__username").values_list("logger__username").annotate(Count("id"))
-    facts = {"page": page.get_page(request.GET.get("page")), "by_logger": by_logger, "whole": of_production.count()}
+    facts = {"page": page, "by_logger": by_logger, "whole": of_production.count()}
     return _show(request, "review/cut_selects.html", cut, "selects", facts)
 
 
@@ -101,6 +115,26 @@ def again(request, cut_id: int):
     )
     messages.info(request, f"Looked for the events of “{cut.name}” among the cards as they are now.")
     return redirect("cut", cut.id)
+
+
+@login_required
+@require_POST
+@refusing
+def choose(request, cut_id: int):
+    """Which clip an event is of, as somebody says; without a clip it is left to the list again."""
+    cut = _cut(request, cut_id)
+    line, _, clip = request.POST.get("choice", "").partition("/")
+    event = returned_cuts.choose(request.user, cut, _number(line), _number(clip) if clip else None)
+    told = f"{event.card.name} {event.clip.name}, as you chose" if event.chosen_by else "left to the list again"
+    messages.info(request, f"For {event}: {told}.")
+    query = urlencode({name: request.GET[name] for name in ("sure", "page") if name in request.GET})
+    return redirect(f"{reverse('cut', args=[cut.id])}?{query}#line-{event.line}")
+
+
+def _number(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) < 10):
+        raise Refusal("Choose one of the clips beside an event.", "choice")
+    return int(text)
 
 
 @login_required
@@ -124,7 +158,7 @@ def _counted(cuts):
     return cuts.annotate(whole=Count("events"), **counts)
 
 
-def _show(request, template: str, cut: Cut, part: str, facts: dict):
+def _show(request, template: str, cut: Cut, part: str, facts: dict, status: int = 200):
     counted = _counted(Cut.objects.filter(id=cut.id)).get()
     return render(
         request,
@@ -136,4 +170,5 @@ def _show(request, template: str, cut: Cut, part: str, facts: dict):
             "may_take_in": access.may(request.user, cut.production, roles.TAKE_IN_CUTS),
             **facts,
         },
+        status=status,
     )

@@ -92,6 +92,7 @@ urlpatterns = [
     path("cuts/<int:cut_id>/used/", cuts.cards, name="cut-cards"),
     path("cuts/<int:cut_id>/made-it/", cuts.made_it, name="cut-selects"),
     path("cuts/<int:cut_id>/again/", cuts.again, name="cut-again"),
+    path("cuts/<int:cut_id>/choose/", cuts.choose, name="cut-choose"),
     path("cuts/<int:cut_id>/forget/", cuts.forget, name="forget-cut"),
     path("keeping/", keeping.keeping_page, name="keeping"),
     path("keeping/list/", keeping.make_list, name="keeping-list"),

@@ -38,6 +38,10 @@ def test_a_cut_is_taken_in_read_and_forgotten(cast, select):
     (use,) = script.get(f"{at}usage/").json()
     assert (use["card"], use["percent"], use["used"]) == ("KB04-261112-A01", 50.0, 1.0)
     assert b"CLIP/A001C001.MOV" in script.get(f"{at}restore/?handles=1").content
+    assert script.post(f"{at}choose/", {"line": 3, "clip": None}).status_code == 404
+    chosen = script.post(f"{at}choose/", {"line": 1, "clip": select.clip_id}).json()
+    assert (chosen["chosen_by"], chosen["sure"], chosen["in_frame"], chosen["nearest"]) == ("editor", "sure", 10, [])
+    assert script.post(f"{at}choose/", {"line": 1}).status_code == 400
     assert script.post(f"{at}again/", {"rate": "50"}).json()["rate"] == "50"
     assert script.delete(at).status_code == 204
     assert script.get("/api/v1/cuts/?production=KB04").json()["results"] == []

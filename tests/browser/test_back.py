@@ -65,6 +65,27 @@ def cut_one(cast, ready_clip):
     return made
 
 
+def test_an_event_is_told_which_clip_it_is_of_where_it_stands(room, cast, make_clip, run):
+    make_clip()
+    edl = b"007  WHICH V C 10:00:00:10 10:00:00:12 01:00:00:00 01:00:00:02\n"
+    cut = returned_cuts.take_in(cast.editor, cast.kb04, "a.edl", edl, name="Lock 2")
+    page = room.enter(cast.editor, f"/cuts/{cut.id}/?sure=lost")
+    page.get_by_role("button", name="It is this one").click()
+    expect(page.get_by_text("For event 007 (line 1): KB04-261112-A01 A001C001, as you chose.")).to_be_visible()
+    page.get_by_role("link", name="All 1").click()
+    expect(page.locator(".cut-events .sure-word")).to_have_text("chosen by editor")
+    page.get_by_role("link", name="Restore list").click()
+    expect(page.get_by_role("row", name="A001C001.MOV")).to_contain_text("chosen by editor")
+    room.expected.append("status of 400")
+    page.get_by_label("Handles on both sides").fill("-3")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("alert")).to_contain_text("Handles are seconds")
+    expect(page.get_by_label("Handles on both sides")).to_have_value("-3")
+    page.get_by_label("Handles on both sides").fill("3")
+    page.keyboard.press("Enter")
+    expect(page.get_by_text("with 3 s of handles")).to_be_visible()
+
+
 def test_what_made_the_cut_is_marked_and_footage_kept_on_the_selects_page(room, cast, cut_one, run):
     page = room.enter(cast.logger, "/selects/?production=KB04")
     rows = page.locator("#results tr")
@@ -118,6 +139,7 @@ def test_what_made_the_cut_is_marked_and_footage_kept_while_watching(room, cast,
 def test_the_pages_pass(room, cast, select, dim):
     keeping.flag(cast.logger, select, "none", "Bay trust")
     edl = b"001  61112A01 V C 10:00:00:00 10:00:01:00 01:00:00:00 01:00:01:00\n" * 2 + b"002  X V C 9:00:00:00\nwhat"
+    edl += b"\n003  WHICH V C 10:00:00:00 10:00:01:00 01:00:01:00 01:00:02:00\n"
     cut = returned_cuts.take_in(cast.editor, cast.kb04, "a.edl", edl)
     context = room.context(cast.editor)
     light(context, dim)

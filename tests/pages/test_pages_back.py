@@ -72,18 +72,48 @@ def test_what_each_card_gave(cast, cut, make_clip):
 
 def test_the_restore_list_as_page_and_csv(cast, cut):
     page = see(cast.media_manager, f"/cuts/{cut.id}/restore/?handles=0.5")
-    assert "CLIP/A001C001.MOV" in page and "1 event could not be found" in page and "No copy is proven of" in page
+    assert "CLIP/A001C001.MOV" in page and "No copy is proven of" in page
+    assert re.search(
+        r"1 event of the cut is not in this list.*<b>002</b>, line 3, not found:.*<h2>From where", page, re.S
+    )
     told = browser_of(cast.media_manager).get(f"/cuts/{cut.id}/restore/?handles=1&as=csv")
     assert told["Content-Disposition"] == 'attachment; filename="restore list - ASSEMBLY 1.csv"'
     assert b"KB04-261112-A01,61112A01,CLIP/A001C001.MOV,not known,holds the frames" in told.content
-    assert "Handles are seconds" in see(cast.media_manager, f"/cuts/{cut.id}/restore/?handles=many", 400)
+
+
+def test_handles_that_are_none_are_refused_beside_what_was_typed(cast, cut):
+    page = see(cast.media_manager, f"/cuts/{cut.id}/restore/?handles=-3", 400)
+    assert 'value="-3"' in page and "Handles are seconds" in page and "Restore list</a>" in page
+    assert "as=csv" not in page
+    assert "Handles are seconds" in see(cast.media_manager, f"/cuts/{cut.id}/restore/?handles=-3&as=csv", 400)
+
+
+def test_a_candidate_opens_at_its_frame_and_is_chosen(cast, cut, make_clip):
+    drone = make_clip("D1", card="KB04-261112-D01", start="11:59:59:15")
+    edl = EDL.replace("002  61112A01", "002  SOMEWHAT").replace("* FROM", "* NO")
+    cut = returned_cuts.take_in(cast.editor, cast.kb04, "b.edl", edl.encode())
+    at = f"/cuts/{cut.id}/"
+    page = see(cast.editor, f"{at}?sure=lost")
+    assert f'/clips/{drone.id}/?frame=10"' in page and f'value="3/{drone.id}"' in page
+    assert "It is this one" not in see(cast.logger, f"{at}?sure=lost")
+    page = post(cast.editor, f"{at}choose/", choice=f"3/{drone.id}")
+    assert "For event 002 (line 3): KB04-261112-D01 D1, as you chose." in page
+    assert "chosen by editor" in page and 'value="3/">Leave it to the list again' in page
+    assert "left to the list again" in post(cast.editor, f"{at}choose/", choice="3/")
+    for nonsense in ("", "x/1", f"3/{'9' * 30}", "²/1"):
+        assert "Choose one of the clips" in post(cast.editor, f"{at}choose/", choice=nonsense)
 
 
 def test_the_selects_that_made_it(cast, cut, a_clip):
     for frames, note in (((0, 11), "in the cut"), ((40, 50), "left out")):
         selecting.put(cast.logger, uuid.uuid4(), a_clip, Mark(*frames, (), note), 0)
     page = see(cast.logger, f"/cuts/{cut.id}/made-it/")
-    assert "1 of 2 selects" in page and "in the cut" in page and "left out" not in page
+    assert (
+        "1 of 2 selects" in page
+        and "1 of 11<br><small>frames" in page
+        and "in the cut" in page
+        and "left out" not in page
+    )
 
 
 def test_a_cut_is_looked_at_again_and_forgotten(cast, cut):
