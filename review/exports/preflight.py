@@ -6,9 +6,9 @@ Each remark says what is lost or changed, why, and at which places of the list (
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from review.exports.edl import LONGEST_TITLE, MOST_EVENTS, channels_of, edl_parts
+from review.exports.edl import LONGEST_TITLE, MOST_EVENTS, Part, channels_of, edl_parts
 from review.exports.edl_comments import LONGEST_NAME
-from review.exports.options import CHANNEL_CODES, CLIPS_OWN, LONG, ExportOptions
+from review.exports.options import CHANNEL_CODES, CLIPS_OWN, LONG, ExportOptions, rate_words
 from review.exports.pull import Event, ExportRefused, SelectsList
 from review.exports.reels import reel_of
 from review.exports.table import is_formula
@@ -73,6 +73,7 @@ def _edl(selects: SelectsList, options: ExportOptions) -> Iterator[Remark]:
         yield Remark(STOP, str(problem))
     else:
         rates = {part.timebase for part in parts}
+        yield from _rate_remarks(selects, options, parts)
         if len(rates) > 1:
             yield Remark(TOLD, f"An EDL holds one frame rate: there are {len(rates)}, each in files of its own.")
         if len(parts) > len(rates):
@@ -112,6 +113,12 @@ def _edl(selects: SelectsList, options: ExportOptions) -> Iterator[Remark]:
         )
     yield from _remark(
         TOLD,
+        "{n}: the handles are part of the event, and nothing in an EDL says where they end.",
+        selects,
+        lambda event: any(event.handles),
+    )
+    yield from _remark(
+        TOLD,
         "{n}: source timecode passes midnight there, so it becomes two events.",
         selects,
         lambda event: event.source_frame % event.timebase.frames_per_day + event.length > event.timebase.frames_per_day,
@@ -120,6 +127,22 @@ def _edl(selects: SelectsList, options: ExportOptions) -> Iterator[Remark]:
         yield Remark(
             TOLD, "Tags, notes, ratings and sections are comments, for people to read; no system takes them in."
         )
+
+
+def _rate_remarks(selects: SelectsList, options: ExportOptions, parts: list[Part]) -> Iterator[Remark]:
+    """What the record rate that was asked for cannot be given to."""
+    apart = dict.fromkeys(part.timebase for part in parts if part.apart)
+    for timebase in apart:
+        mine, wanted = rate_words(timebase), rate_words(options.rate)
+        yield from _remark(
+            LOST,
+            f"{{n}} of {mine} fps cannot be in a file of {wanted}, as an EDL converts no rate: what is of {mine} comes "
+            f"in a file of its own, at {mine}.",
+            selects,
+            lambda event, timebase=timebase: event.timebase == timebase,
+        )
+    if apart and all(part.apart for part in parts):
+        yield Remark(LOST, f"The record rate that was asked for, {rate_words(options.rate)}, applies to none of them.")
 
 
 def _channel_remarks(selects: SelectsList, options: ExportOptions) -> Iterator[Remark]:
@@ -135,7 +158,7 @@ def _channel_remarks(selects: SelectsList, options: ExportOptions) -> Iterator[R
     code = f"{options.channels:<4}"
     yield from _remark(
         LOST,
-        f"{{n}}: the clip has picture or channels that {options.channels} leaves out.",
+        f"{{n}} as {options.channels} alone: the select is in it; what else its clip has of picture or sound is not.",
         selects,
         lambda event: (event.has_picture and not picture) or event.channels > len(tracks),
     )
@@ -147,7 +170,28 @@ def _channel_remarks(selects: SelectsList, options: ExportOptions) -> Iterator[R
     )
 
 
+# What a list has, the columns of the CSV of which all those of one group carry it, and whether an event has any of it.
+_IN_COLUMNS: tuple[tuple[str, tuple[tuple[str, ...], ...], Callable[[Event], object]], ...] = (
+    ("the in and out", (("source in", "source out"), ("in frame", "out frame")), lambda event: True),
+    ("the sections", (("section",),), lambda event: event.section),
+    ("the handles", (("handle before", "handle after"),), lambda event: any(event.handles)),
+    ("the notes", (("note",),), lambda event: event.note),
+    ("the tags", (("tags",),), lambda event: event.tags),
+    ("the ratings", (("rating",),), lambda event: event.rating),
+)
+
+
 def _csv(selects: SelectsList, options: ExportOptions) -> Iterator[Remark]:
+    chosen = set(options.columns)
+    for what, groups, has in _IN_COLUMNS:
+        if not any(chosen.issuperset(group) for group in groups):
+            columns = " and ".join(groups[0])
+            words = f"No chosen column tells {what} of {{n}}; choose {columns} too."
+            yield from _remark(LOST, words, selects, has)
+    if "place" not in chosen and len(selects.events) > 1:
+        yield Remark(
+            TOLD, "The rows stand in the list's order; choose place too, to find that order again in a sorted table."
+        )
     yield from _remark(
         TOLD,
         "{n}: a text begins like a formula; an apostrophe before it keeps a spreadsheet from running it.",

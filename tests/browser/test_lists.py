@@ -210,7 +210,9 @@ def test_what_will_not_be_in_it_is_told_while_one_chooses(room, cast, a_list):
     remarks = page.locator("#remarks")
     expect(remarks).to_contain_text("are comments, for people to read")
     page.get_by_role("combobox", name="Channels").select_option("V")
-    expect(remarks).to_contain_text("3 selects: the clip has picture or channels that V leaves out. Places 1, 2, 3.")
+    expect(remarks).to_contain_text(
+        "3 selects as V alone: the select is in it; what else its clip has of picture or sound is not. Places 1, 2, 3."
+    )
     page.get_by_label("Record start").fill("1:2")
     page.get_by_label("Record start").press("Tab")
     expect(remarks).to_contain_text("Cannot be")

@@ -32,6 +32,7 @@ def test_a_plain_list_has_nothing_to_tell(kind):
         ({"channels": 6}, "lost", "more than four channels"),
         ({"clip_start": 2_159_900}, "told", "passes midnight there, so it becomes two events"),
         ({"section": "Arrivals"}, "told", "are comments, for people to read"),
+        ({"handles": (25, 0)}, "told", "nothing in an EDL says where they end"),
         ({"reel": "BL"}, "stop", "which an EDL cannot hold"),
     ],
 )
@@ -53,6 +54,20 @@ def test_several_files_are_told():
     assert "999 events and less than a day: there are 2 files" in told(pull(*[plain()] * 1_000))[0].words
 
 
+@pytest.mark.parametrize("rate", ["24", "50", "29.97DF"])
+def test_a_record_rate_that_no_source_has_is_told_before_the_export(rate):
+    lost = [each for each in told(pull(plain(), plain()), rate=rate) if each.weight == "lost"]
+    assert (lost[0].places, lost[0].count) == ((1, 2), 2)
+    assert lost[0].words.startswith(f"2 selects of 25 fps cannot be in a file of {rate}, as an EDL converts no rate")
+    assert f"{rate}, applies to none of them" in lost[1].words
+
+
+def test_a_record_rate_that_some_sources_have_names_those_that_go_apart():
+    (lost,) = [each for each in told(pull(plain(), plain(timebase=DROP)), rate="25") if each.weight == "lost"]
+    assert (lost.places, "1 select of 29.97DF fps cannot be in a file of 25" in lost.words) == ((2,), True)
+    assert not [each for each in told(pull(plain(), plain()), rate="25") if each.weight == "lost"]
+
+
 def test_a_title_that_is_cut_or_spelt_out_is_told():
     words = [each.words for each in told(pull(plain(), title="Ziegen auf dem Hügel " * 5))]
     assert [each for each in words if "cut to 70" in each] and [each for each in words if "plain Latin" in each]
@@ -61,7 +76,7 @@ def test_a_title_that_is_cut_or_spelt_out_is_told():
 def test_chosen_channels_say_what_they_leave_out_and_what_is_not_there():
     remarks = told(pull(plain(channels=2), plain(channels=1, has_picture=False)), channels="V")
     assert [(each.weight, each.places) for each in remarks] == [("lost", (1, 2)), ("told", (2,))]
-    assert "picture or channels that V leaves out" in remarks[0].words
+    assert remarks[0].words.startswith("2 selects as V alone: the select is in it;")
 
 
 def test_the_long_form_says_which_cards_keep_their_short_reel():
@@ -73,6 +88,21 @@ def test_only_the_first_places_are_listed():
     (remark,) = told(pull(*[plain(source_timecode=False)] * 30))
     assert (len(remark.places), remark.count) == (10, 30)
     assert remark.words.startswith("30 selects:")
+
+
+def test_a_table_says_what_of_the_list_the_chosen_columns_leave_out():
+    full = pull(event(section="Arrivals", handles=(25, 25)), event())
+    words = {each.words: each.places for each in told(full, "csv")}
+    assert words == {
+        "No chosen column tells the sections of 1 select; choose section too.": (1,),
+        "No chosen column tells the handles of 1 select; choose handle before and handle after too.": (1,),
+        "The rows stand in the list's order; choose place too, to find that order again in a sorted table.": (),
+    }
+    every = "place,section,handle before,handle after,note,tags,rating,in frame,out frame"
+    assert told(full, "csv", columns=every) == []
+    said = " ".join(each.words for each in told(full, "csv", columns="clip,source in"))
+    for what in ("the in and out of 2 selects", "the notes", "the tags", "the ratings"):
+        assert f"No chosen column tells {what}" in said
 
 
 def test_formulas_and_control_characters_are_told_for_tables_and_timelines():
