@@ -2,6 +2,7 @@ import uuid
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.db.models import Q
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 
@@ -41,6 +42,7 @@ def watch(request, clip_id: int):
             "card": clip.card,
             "proxy": proxying.playable(clip),
             "neighbours": _neighbours(clip),
+            "back": _list_asked(request, clip, frame),
             "stints": stints,
             "looks": second_looks.waiting(clip),
             "may_ask": access.may(request.user, production, roles.ASK_SECOND_LOOKS),
@@ -51,6 +53,22 @@ def watch(request, clip_id: int):
             "rolled_together": timed and bool(angles.of(clip, 0, clip.frames)),
         },
     )
+
+
+def _list_asked(request, clip: Clip, frame: int) -> dict | None:
+    """The list that somebody came from, `?list=N`, and where in it, to go back to."""
+    asked = request.GET.get("list", "")
+    if not (asked.isascii() and asked.isdigit() and len(asked) < 12):
+        return None
+    found = access.lists(request.user).filter(production=clip.card.production_id, id=int(asked)).first()
+    if found is None:
+        return None
+    begins_here = Q(in_frame=frame) | Q(in_frame=None, select__in_frame=frame)
+    entry = found.entries.filter(begins_here, select__clip=clip, select__deleted=None).first()
+    return {
+        "name": found.name,
+        "address": reverse("list", args=[found.id]) + (f"#e-{entry.select_id}" if entry else ""),
+    }
 
 
 def _left(request, clip: Clip) -> dict | None:
