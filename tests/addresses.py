@@ -71,6 +71,7 @@ PAGES = {
     "selects/searches/*/forget/": {"POST": (NAMED_IT, 302)},
     "lists/": {"GET": (ANYBODY, 200), "POST": (MARKS, 302)},
     "lists/*/": {"GET": (ANYBODY, 200)},
+    "lists/*/delete/": {"POST": (MARKS, 400)},  # it was exported
     "lists/*/print/": {"GET": (ANYBODY, 200)},
     "lists/*/stringouts/": {"GET": (ANYBODY, 200), "POST": (ANYBODY, 400)},  # there is no proxy
     "stringouts/*/video.mp4": {"GET": (ANYBODY, 404)},  # it is not made in this test

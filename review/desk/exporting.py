@@ -28,13 +28,18 @@ _ONCE = timedelta(seconds=60)  # the same bytes asked for twice in this time are
 
 @dataclass(frozen=True)
 class News:
-    """What is in a list that somebody has not pulled: `changed` of `events` are selects that were pulled in another
-    cut; `gone` selects were pulled and are no longer there. `last` is that person's last pull."""
+    """What is in a list that somebody has not pulled: of `events`, those in `changed` are selects that were pulled in
+    another cut; `gone` selects were pulled and are no longer there. `last` is that person's last pull."""
 
     last: ListExport | None
     events: tuple[Event, ...]
-    changed: int
+    changed: tuple[Event, ...]
     gone: int
+
+    @property
+    def added(self) -> int:
+        """How many events are of selects that were not pulled before."""
+        return len(self.events) - len(self.changed)
 
 
 def read_options(given: Mapping[str, object]) -> ExportOptions:
@@ -147,7 +152,7 @@ def news(selects_list: SelectsList, person: Person, events: tuple[Event, ...] | 
     return News(
         pulls[0] if pulls else None,
         fresh,
-        sum(event.select_id in had_selects for event in fresh),
+        tuple(event for event in fresh if event.select_id in had_selects),
         len(had_selects - here),
     )
 

@@ -21,7 +21,20 @@ from review.models import Activity, ListEntry, Person, Production, Select, Selec
 from review.refusals import Conflict, Refusal
 from review.searching.wanted import read
 
-__all__ = ["add", "add_found", "change", "changing", "export", "export_by", "make", "pull", "require_usable", "settle"]
+__all__ = [
+    "add",
+    "add_found",
+    "change",
+    "changing",
+    "delete",
+    "export",
+    "export_by",
+    "make",
+    "pull",
+    "require_usable",
+    "settle",
+    "why_kept",
+]
 
 MOST_ENTRIES = 10_000
 LONGEST_HANDLE = 60_000  # milliseconds
@@ -102,20 +115,47 @@ def settle(
     return locked
 
 
+def delete(person: Person, selects_list: SelectsList, version: int) -> None:
+    """Delete the list, if it still is at `version`; its selects stay. Raises Refusal for one that is kept."""
+    access.require(person, selects_list.production, roles.MAKE_LISTS)
+    with transaction.atomic():
+        locked = _held(person, selects_list, version)
+        if why := why_kept(locked):
+            raise Refusal(f"“{locked.name}” cannot be deleted. {why}")
+        size = locked.entries.filter(select__deleted=None).count()
+        words = f"the list “{locked.name}” of {size} select{'' if size == 1 else 's'}, never exported"
+        activity.happened(locked.production, person, "deleted", words, activity.About.LIST, locked.id)
+        locked.delete()
+
+
+def why_kept(selects_list: SelectsList) -> str:
+    """Why the list is not to be deleted, in words; empty for one that nobody has taken anything from."""
+    if selects_list.exports.exists():
+        return "It was exported, and every export is kept, so that a cut made from it can be traced to it."
+    if selects_list.stringouts.exists():
+        return "A stringout was made of it, which would go with it."
+    return ""
+
+
 @contextmanager
 def changing(person: Person, selects_list: SelectsList, version: int, did: str) -> Iterator[SelectsList]:
     """The list, held for a change that was meant for `version` of it; what is done inside counts as one change, which
     is told in the activity. Raises Conflict when the list is at another version."""
     access.require(person, selects_list.production, roles.MAKE_LISTS)
     with transaction.atomic():
-        locked = SelectsList.objects.select_for_update().select_related("production").get(id=selects_list.id)
-        if locked.version != version:
-            last = _told(locked).select_related("person").first()
-            who = f" ({last.person} {last.did} it)" if last and last.person and last.person != person else ""
-            raise Conflict(f"Somebody changed this list since you saw it{who}; look at it and do it again.", locked)
+        locked = _held(person, selects_list, version)
         yield locked
         _touch(locked)
         _tell(person, locked, did)
+
+
+def _held(person: Person, selects_list: SelectsList, version: int) -> SelectsList:
+    locked = SelectsList.objects.select_for_update().select_related("production").get(id=selects_list.id)
+    if locked.version != version:
+        last = _told(locked).select_related("person").first()
+        who = f" ({last.person} {last.did} it)" if last and last.person and last.person != person else ""
+        raise Conflict(f"Somebody changed this list since you saw it{who}; look at it and do it again.", locked)
+    return locked
 
 
 def _checked_name(name: str) -> str:

@@ -2,7 +2,7 @@ from django.contrib.auth.decorators import login_required
 from django.shortcuts import render
 
 from review.crew import activity
-from review.models import Activity, Membership, Select
+from review.models import Activity, Membership, Select, SelectsList
 from review.pages.current import current_production
 from review.pages.errors import refusing
 
@@ -27,6 +27,7 @@ def activity_page(request):
         "review/activity.html",
         {
             "rows": [(row, _frame(row, selects)) for selects in [_selects(rows)] for row in rows],
+            "lists": _lists(rows),
             "more": more,
             "wanted": wanted,
             "filtered": any(wanted.values()),
@@ -42,6 +43,12 @@ def activity_page(request):
 def _selects(rows: list[Activity]) -> dict[str, int]:
     ids = [row.subject for row in rows if row.about == Activity.About.SELECT and len(row.subject) == 36]
     return {str(each): frame for each, frame in Select.objects.filter(id__in=ids).values_list("id", "in_frame")}
+
+
+def _lists(rows: list[Activity]) -> set[str]:
+    """Of the lists that rows are about, those that are still there."""
+    ids = [row.subject for row in rows if row.about == Activity.About.LIST and row.subject.isdigit()]
+    return set(map(str, SelectsList.objects.filter(id__in=ids).values_list("id", flat=True)))
 
 
 def _frame(row: Activity, selects: dict[str, int]) -> int:

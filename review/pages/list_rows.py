@@ -4,6 +4,7 @@ What a row needs only when it is seen (its picture, its buttons) the page makes 
 in the template, which takes a millisecond for a row's forty values: a second for the list.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from html import escape
@@ -71,6 +72,7 @@ class Row:
 
     placed: Placed
     of_clip: Shown
+    news: str = ""  # how it differs from what the reader has pulled
 
     @property
     def select(self) -> Select:
@@ -101,14 +103,24 @@ class Row:
         """What the list did to the select, in words."""
         placed, said = self.placed, []
         if placed.trimmed:
-            marked = f"{self._label(self.select.in_frame)} – {self._label(self.select.out_frame)}"
-            said.append(f"Trimmed here; marked {marked}.")
+            marked = self._range(self.select.in_frame, self.select.out_frame)
+            here = f"to {self._range(placed.in_frame, placed.out_frame)}, without the handles" if self.handles else ""
+            said.append(f"Trimmed here{here and f' {here}'}; marked {marked}.")
         before, after = placed.handled.clipped
         if before:
             said.append(f"The clip begins there: {placed.handled.handles[0]} frames of handle before it.")
         if after:
             said.append(f"The clip ends there: {placed.handled.handles[1]} frames of handle after it.")
         return said
+
+    @cached_property
+    def handles(self) -> str:
+        """The frames of handle before and after that are between in and out; empty without any."""
+        before, after = self.placed.handled.handles
+        return f"handles {before} + {after}" if before or after else ""
+
+    def _range(self, first: int, after: int) -> str:
+        return f"{self._label(first)} – {self._label(after)}"
 
     def _label(self, frame: int) -> str:
         return self.placed.timebase.label(self.clip.start_frame + frame)
@@ -132,23 +144,29 @@ class Row:
     def _html(self, facts: str, order: str) -> str:
         placed, select, of_clip = self.placed, self.select, self.of_clip
         card, clip, reel = of_clip.names
-        address = f'href="{of_clip.address}?frame={placed.in_frame}"'
+        address = f'href="{of_clip.address}?frame={placed.in_frame}&amp;list={placed.entry.list_id}"'
+        handles = (
+            f'<br><small title="Frames of handle, before and after">{self.handles}</small>' if self.handles else ""
+        )
         return (
             f'<tr id="e-{select.id}" data-select="{select.id}" data-frames="{placed.frames}" data-rate="{of_clip.rate}"'
             f' data-picture="{escape(self.picture)}"{facts}>\n<td class="number place">{placed.place}</td>'
             f'<td class="thumb"><a {address} aria-label="Watch {clip}" draggable="false"></a></td>\n'
             f'<th scope="row"><a {address} draggable="false">{card}<br>{clip}</a><br><small>reel {reel}</small></th>\n'
-            f'<td class="tc">{self.source_in}<br>{self.source_out}</td><td class="number">{self.length}<br><small>'
+            f'<td class="tc">{self.source_in}<br>{self.source_out}{handles}</td>'
+            f'<td class="number">{self.length}<br><small>'
             f"{placed.frames} frame{'' if placed.frames == 1 else 's'}<br>{of_clip.timebase} fps</small></td>"
             f'<td class="number">{select.rating or ""}</td>\n'
             f'<td class="wide">{self._words()}</td>{order}</tr>\n'
         )
 
     def _words(self) -> str:
-        """Tags, note, and what the list did to the select."""
+        """Tags, note, what is new of it to the reader, and what the list did to the select."""
         words = [f'<span class="tag">{escape(tag)}</span> ' for tag in self.placed.tags]
         if self.select.note:
             words.append(f'<p class="note">{escape(self.select.note)}</p>')
+        if self.news:
+            words.append(f'<p class="fresh">{self.news}</p>')
         words += [f'<p class="cut">{escape(said)}</p>' for said in self.remarks]
         if shared := self.placed.shared:
             how, twin = "The same frames as" if shared.same else "Shares frames with", self.placed.twin
@@ -156,6 +174,10 @@ class Row:
         return "".join(words)
 
 
-def rows_of(placed: list[Placed]) -> list[Row]:
+def rows_of(placed: list[Placed], news: Mapping[str, str]) -> list[Row]:
+    """`news` has, by select id, how some of them differ from what the reader has pulled."""
     of_clip: dict[int, Shown] = {}
-    return [Row(each, of_clip.setdefault(each.clip.id, Shown(each.clip))) for each in placed]
+    return [
+        Row(each, of_clip.setdefault(each.clip.id, Shown(each.clip)), news.get(str(each.select.id), ""))
+        for each in placed
+    ]

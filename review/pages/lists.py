@@ -2,19 +2,23 @@ from fractions import Fraction
 from itertools import groupby
 from urllib.parse import urlencode
 
+from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.db.models import Count, Q
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST
 
-from review import roles
 from review.crew import access
 from review.desk import exporting, lists, pulling
 from review.desk.pulling import Placed
-from review.exports import ExportRefused
+from review.exports import FORMATS, Event, ExportRefused
 from review.exports.options import CHANNEL_CODES, rate_words
 from review.exports.table import COLUMNS, EVERY_COLUMN
 from review.pages.current import current_production, remember
 from review.pages.errors import refusing
+from review.pages.export_words import chosen_words
 from review.pages.list_rows import rows_of
 from review.timecode import STANDARD_RATES, Timebase
 
@@ -38,28 +42,45 @@ def lists_page(request):
 @login_required
 @refusing
 def list_page(request, list_id: int):
-    """A list. With `part=entries`, its rows alone, for a page that is open."""
+    """A list."""
     selects_list, rows = _found(request, list_id)
-    shown = {"list": selects_list, **_entries(selects_list, rows)}
-    if request.GET.get("part") == "entries":
-        return render(request, "review/list_entries.html", {**shown, "may_list": _may_list(request, selects_list)})
+    pulled, refused = _pulled(selects_list, rows)
+    news = None if refused else exporting.news(selects_list, request.user, pulled)
     options = {name: value for name, value in selects_list.options.items() if name not in ("merge", "kind", "new")}
+    otherwise = {kind.upper(): words for kind in FORMATS if (words := chosen_words(kind, options))}
     return render(
         request,
         "review/list.html",
         {
-            **shown,
-            "handle_seconds": f"{selects_list.handles / 1000:g}",
+            **_entries(selects_list, rows, pulled, _marks(news)),
+            "list": selects_list,
+            "refused": refused,
             "options": options,
             "query": urlencode({**options, **_flat(options)}),
+            "otherwise": otherwise,
             "channel_codes": CHANNEL_CODES,
             "rates": _rates(),
             "columns": EVERY_COLUMN,
             "chosen_columns": options.get("columns", COLUMNS),
-            "versions": list(exporting.versions(selects_list)[:VERSIONS]),
-            "news": None if shown["refused"] else exporting.news(selects_list, request.user, shown["pulled"]),
+            "versions": [
+                (each, chosen_words(each.kind, each.options)) for each in exporting.versions(selects_list)[:VERSIONS]
+            ],
+            "news": news,
+            "news_otherwise": news and news.last and news.last.kind.upper() in otherwise,
+            "why_kept": lists.why_kept(selects_list),
         },
     )
+
+
+@login_required
+@require_POST
+@refusing
+def delete_list(request, list_id: int):
+    selects_list = get_object_or_404(access.lists(request.user).select_related("production"), id=list_id)
+    version = request.POST.get("version", "")
+    lists.delete(request.user, selects_list, int(version) if version.isascii() and version.isdigit() else 0)
+    messages.info(request, f"The list “{selects_list.name}” is deleted; its selects stay.")
+    return redirect(f"{reverse('lists')}?production={selects_list.production.code}")
 
 
 @login_required
@@ -67,7 +88,12 @@ def list_page(request, list_id: int):
 def print_page(request, list_id: int):
     """The list with its pictures, for paper."""
     selects_list, rows = _found(request, list_id)
-    return render(request, "review/list_print.html", {"list": selects_list, **_entries(selects_list, rows)})
+    pulled, _ = _pulled(selects_list, rows)
+    return render(
+        request,
+        "review/list_print.html",
+        {"list": selects_list, "now": timezone.now(), **_entries(selects_list, rows, pulled, {})},
+    )
 
 
 def _found(request, list_id: int):
@@ -76,25 +102,39 @@ def _found(request, list_id: int):
     return selects_list, pulling.placed(selects_list)
 
 
-def _entries(selects_list, rows: list[Placed]) -> dict:
+def _pulled(selects_list, rows: list[Placed]) -> tuple[tuple[Event, ...], str]:
+    """The events of the list, and why there can be none, in words."""
+    try:
+        return pulling.events(selects_list, rows), ""
+    except ExportRefused as problem:
+        return (), str(problem)
+
+
+def _marks(news: exporting.News | None) -> dict[str, str]:
+    """Select id -> how it differs from what this person has pulled; nothing before the first pull."""
+    if news is None or news.last is None:
+        return {}
+    words = {event.select_id: "cut otherwise than you have it" for event in news.changed}
+    return {
+        select: words.get(event.select_id, "new to you")
+        for event in news.events
+        for select in (event.select_id, *event.also)
+    }
+
+
+def _entries(selects_list, rows: list[Placed], pulled: tuple[Event, ...], news: dict[str, str]) -> dict:
     """What the table shows: blocks of section, rows and running time, and how long all of it runs."""
     inside = {key: list(group) for key, group in groupby(rows, key=lambda row: row.entry.section_id)}
     sections = [(each, inside.get(each and each.id, [])) for each in (None, *selects_list.sections.all())]
     merges = pulling.merges(selects_list)
-    refused = ""
-    try:
-        pulled = pulling.events(selects_list, rows)
-    except ExportRefused as problem:
-        refused, pulled = str(problem), rows
     return {
-        "blocks": [(section, rows_of(block), _running(block)) for section, block in sections if section or block],
+        "blocks": [(section, rows_of(block, news), _running(block)) for section, block in sections if section or block],
         "size": len(rows),
-        "pulled": pulled,
         "events": len(pulled),
-        "running": _running(pulled if merges else rows),
+        "running": _running(pulled if merges and pulled else rows),
+        "handle_seconds": f"{selects_list.handles / 1000:g}",
         "timebases": sorted({str(row.clip.timebase) for row in rows}),
         "merges": merges,
-        "refused": refused,
         "doubled": sum(row.shared.same for row in rows if row.shared),
         "overlapping": sum(not row.shared.same for row in rows if row.shared),
     }
@@ -134,7 +174,3 @@ def _rates() -> list[str]:
         if rate.can_drop:
             found.append(rate_words(Timebase(rate, drop=True)))
     return found
-
-
-def _may_list(request, selects_list) -> bool:
-    return access.may(request.user, selects_list.production, roles.MAKE_LISTS)

@@ -69,6 +69,7 @@ urlpatterns = [
     path("selects/searches/<int:search_id>/forget/", selects.forget_search, name="forget-search"),
     path("lists/", lists.lists_page, name="lists"),
     path("lists/<int:list_id>/", lists.list_page, name="list"),
+    path("lists/<int:list_id>/delete/", lists.delete_list, name="delete-list"),
     path("lists/<int:list_id>/print/", lists.print_page, name="print-list"),
     path("lists/<int:list_id>/stringouts/", stringouts.of_list, name="stringouts"),
     path("stringouts/<int:stringout_id>/video.mp4", stringouts.video, name="stringout-video"),

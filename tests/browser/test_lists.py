@@ -8,7 +8,8 @@ import uuid
 import pytest
 from playwright.sync_api import expect
 
-from review.desk import lists
+from review.desk import exporting, lists
+from review.exports import ExportOptions
 from review.marking import selecting
 from review.marking.selecting import Mark
 from review.models import SelectsList
@@ -226,23 +227,109 @@ def test_what_will_not_be_in_it_is_told_while_one_chooses(room, cast, a_list):
     assert re.search(
         r"^001  61112A01 V     C        10:00:00:10 10:00:00:20 10:00:00:00 10:00:00:10$", edl, re.MULTILINE
     )
-    page.reload()
-    page.get_by_text("What was exported: 1 version").click()
-    expect(page.get_by_role("row", name=re.compile("channels: V"))).to_contain_text("editor")
+    page.get_by_text("What was exported: 1 version").click()  # without loading the page again
+    expect(page.get_by_role("row", name=re.compile("channels V, record start 10:00:00:00"))).to_contain_text("editor")
 
 
-def test_what_is_new_since_her_last_pull_is_one_click(room, cast, a_list, three):
+def test_an_export_that_is_refused_is_told_beside_the_form_and_what_was_typed_stays(room, cast, a_list):
+    room.expected.append("status of 400")
+    page = room.enter(cast.editor, f"/lists/{a_list.id}/")
+    page.get_by_text("Choose how to export").click()
+    page.get_by_role("combobox", name="Reels").select_option("long")
+    start = page.get_by_label("Record start")
+    start.fill("01:00:00:29")
+    page.get_by_role("button", name="Export").click()
+    expect(page.locator("#remarks")).to_contain_text("Cannot be made")
+    expect(page.locator("#remarks")).to_contain_text("The record start cannot be that at 25")
+    expect(start).to_be_focused()
+    expect(start).to_have_attribute("aria-invalid", "true")
+    expect(start).to_have_value("01:00:00:29")
+    expect(page.get_by_role("combobox", name="Reels")).to_have_value("long")
+    start.fill("01:00:00:24")
+    with page.expect_download():
+        page.get_by_role("button", name="Export").click()
+    expect(page.locator("#remarks")).not_to_contain_text("Cannot be made")
+    expect(page.locator("#checking")).to_contain_text("Exported")
+
+
+def test_what_the_buttons_make_is_said_and_the_usual_is_one_click(room, cast, a_list):
+    exporting.export_by(cast.editor, a_list, "edl", ExportOptions.read({"reels": "long", "table": "yes"}))
+    page = room.enter(cast.editor, f"/lists/{a_list.id}/")
+    said = page.get_by_text("EDL as last time: card names up to 32 characters as reels, the table of reels")
+    expect(said).to_contain_text("as a .zip")
+    with page.expect_download() as started:
+        page.get_by_role("link", name="EDL", exact=True).click()
+    assert started.value.suggested_filename == "Harbour.zip"
+    with page.expect_download() as started:
+        page.get_by_role("link", name="EDL as usual").click()
+    assert started.value.suggested_filename == "Harbour.edl"
+    expect(said).to_have_count(0)  # the next is as usual, too
+
+
+def test_what_is_new_since_her_last_pull_is_marked_and_one_click(room, cast, a_list, three):
     page = room.enter(cast.editor, f"/lists/{a_list.id}/")
     _download(page, "EDL")
-    clip = three[0].clip
-    new = selecting.put(cast.logger, uuid.uuid4(), clip, Mark(100, 125, (), "it returns"), 0)
+    news = page.locator("#news")
+    expect(news).to_contain_text("Since your export 1 of")  # without loading the page again
+    expect(news).to_contain_text("nothing new")
+    ids = [
+        selecting.put(cast.logger, uuid.uuid4(), three[0].clip, Mark(start, start + 25), 0).id for start in (100, 200)
+    ]
+    lists.add(cast.editor, a_list, ids)
+    page.reload()
+    expect(news).to_contain_text(": 2 new.")
+    marked = _rows(page).filter(has_text="new to you")
+    expect(marked).to_have_count(2)
+    marked.last.get_by_role("button", name="Take out").click()
+    expect(news).to_contain_text(": 1 new.")
+    with page.expect_download() as started:
+        page.get_by_role("link", name="EDL of only what is new").click()
+    assert re.findall(r"^\d{3}  .{24}(\S+)", started.value.path().read_text(), re.MULTILINE) == ["10:00:04:00"]
+    expect(news).to_contain_text("nothing new")
+    expect(marked).to_have_count(0)
+
+
+def test_an_export_of_nothing_new_says_so(room, cast, a_list, three):
+    room.expected.append("status of 400")
+    page = room.enter(cast.editor, f"/lists/{a_list.id}/")
+    _download(page, "EDL")
+    new = selecting.put(cast.logger, uuid.uuid4(), three[0].clip, Mark(100, 125), 0)
     lists.add(cast.editor, a_list, [new.id])
     page.reload()
-    expect(page.locator(".news")).to_contain_text("Since your export 1")
-    expect(page.locator(".news")).to_contain_text("1 new")
-    with page.expect_download() as started:
-        page.get_by_role("link", name="Export only what is new").click()
-    assert re.findall(r"^\d{3}  .{24}(\S+)", started.value.path().read_text(), re.MULTILINE) == ["10:00:04:00"]
+    exporting.export_by(cast.editor, a_list, "edl", only_new=True)  # from another page
+    page.get_by_role("link", name="EDL of only what is new").click()
+    expect(page.get_by_role("alert")).to_have_text("Nothing is new in “Harbour” since your export 2.")
+
+
+def test_keys_and_buttons_work_on_the_row_that_is_shown_as_chosen(room, cast, a_list):
+    page = room.enter(cast.editor, f"/lists/{a_list.id}/")
+    chosen = page.locator("#entries tr[aria-current=true]")
+    expect(chosen).to_contain_text("it lands")
+    page.keyboard.press("ArrowDown")
+    expect(chosen).to_contain_text("empty")
+    page.locator("h1").click()  # nothing has the focus
+    page.keyboard.press("t")
+    expect(page.get_by_label("In", exact=True)).to_have_value("10:00:01:00")
+    page.get_by_role("button", name="Cancel").click()
+    page.get_by_role("button", name="Trim T").click()
+    expect(page.get_by_label("In", exact=True)).to_have_value("10:00:01:00")
+
+
+def test_from_a_list_to_a_clip_and_back_to_the_same_row(room, cast, a_list, three):
+    page = room.enter(cast.editor, f"/lists/{a_list.id}/")
+    _rows(page).nth(1).get_by_role("link", name="Watch A001C001").click()
+    page.get_by_role("link", name="Back to the list Harbour").click()
+    expect(page.locator("#entries tr[aria-current=true]")).to_contain_text("empty")
+
+
+def test_a_list_that_nobody_took_anything_from_can_be_deleted(room, cast, a_list):
+    page = room.enter(cast.editor, f"/lists/{a_list.id}/")
+    _rows(page).nth(2).get_by_role("button", name="Take out").click()
+    page.get_by_text("Delete this list").click()
+    expect(page.locator("#deleting")).to_contain_text("Its 2 selects and what was marked stay")
+    page.get_by_role("button", name="Delete “Harbour” for good").click()
+    expect(page.get_by_role("status")).to_contain_text("The list “Harbour” is deleted")
+    assert not SelectsList.objects.exists()
 
 
 def test_the_printed_list_has_pictures_and_times(room, cast, ready_clip):

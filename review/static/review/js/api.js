@@ -64,3 +64,13 @@ export async function call(method, url, body, { keepalive = false } = {}) {
   if (answer === null && response.status !== 204) throw new ApiError(0, null); // some other page, or half an answer
   return answer;
 }
+
+/** Resolves to the file at `url` as { name, blob }, or throws an ApiError. */
+export async function file(url) {
+  const response = await reach(url, {});
+  if (!response.ok) throw new ApiError(response.status, await response.json().catch(() => null));
+  const [, name] = /filename="([^"]+)"/.exec(response.headers.get("Content-Disposition")) ?? [];
+  const blob = await response.blob().catch(() => null);
+  if (!name || !blob) throw new ApiError(0, null); // some other page, or half a file
+  return { name, blob };
+}

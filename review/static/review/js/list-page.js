@@ -3,13 +3,15 @@
 
 import { dragRows } from "./list-drag.js";
 import { Edits } from "./list-edits.js";
-import { chooseExport } from "./list-export.js";
+import { chooseExport, save } from "./list-export.js";
 import { fillRows } from "./list-filling.js";
 import { ListRows } from "./list-rows.js";
 import { askTitle } from "./list-title.js";
 import { Trimmer } from "./list-trim.js";
+import { morph } from "./live-morph.js";
 
 const SOON = 700; // ms after the last change
+const AROUND = ["doing", "news", "only-new", "kept", "deleting"]; // what else of the page the list's state is seen in
 
 const list = document.getElementById("list");
 const rows = new ListRows(list);
@@ -17,7 +19,7 @@ const edits = new Edits(Number(document.getElementById("total").dataset.version)
 const dialog = document.getElementById("trim");
 const trimmer = dialog && new Trimmer(dialog, trimmed);
 const exporting = document.getElementById("export");
-const check = exporting && chooseExport(exporting);
+const check = exporting && chooseExport(exporting, () => soon(0));
 let drawing = null;
 let gone = null; // what can be put back
 
@@ -40,12 +42,13 @@ function step(row, by, focus) {
 }
 
 function takeOut(row) {
-  const next = row.nextElementSibling ?? row.previousElementSibling;
+  const all = rows.all;
+  const next = all[all.indexOf(row) + 1] ?? all[all.indexOf(row) - 1];
   const { in: inFrame, out: outFrame, marked } = row.dataset;
   gone = { row, place: rows.place(row), trim: `${inFrame},${outFrame}` === marked ? null : [inFrame, outFrame].map(Number) };
   row.remove();
   rows.count();
-  if (next?.dataset.select) rows.enter(next);
+  if (next) rows.enter(next);
   send({ do: "take-out", selects: [gone.row.dataset.select] });
   tell("Taken out of the list; the select itself stays.");
 }
@@ -98,19 +101,39 @@ function clicked(event) {
   else if (sectionAct) SECTION_ACTS[sectionAct](Number(button.closest("tbody").dataset.section), button.closest("tr"));
 }
 
+// Keys go to the row that has the focus; with nothing in focus, to the chosen one, as the buttons do.
 function key(event) {
-  const row = event.target;
-  if (!row.dataset?.select || event.ctrlKey || event.metaKey) return;
+  const atRest = event.target === document.body || event.target.id === "main";
+  const row = atRest ? rows.chosen : event.target;
+  if (!row?.dataset?.select || dialog.open || event.ctrlKey || event.metaKey) return;
   const by = { ArrowUp: -1, ArrowDown: 1 }[event.key];
-  const acts = { Delete: takeOut, t: (each) => trimmer.open(each), s: beginSection };
+  const acts = { t: (each) => trimmer.open(each), s: beginSection, ...(atRest ? {} : { delete: takeOut }) };
+  const act = acts[event.key.toLowerCase()];
   if (by && event.altKey) step(row, by, true);
   else if (by) {
     const all = rows.all;
     const next = all[all.indexOf(row) + by];
-    if (next) rows.enter(next);
-  } else if (acts[event.key] && !event.altKey) acts[event.key](row);
+    if (!next) return;
+    rows.enter(next);
+  } else if (act && !event.altKey) act(row);
   else return;
   event.preventDefault();
+}
+
+async function exportLink(event) {
+  const link = event.target.closest?.("a[data-export]");
+  if (!link) return;
+  event.preventDefault();
+  let refusal = "";
+  try {
+    await save(link.href);
+  } catch (problem) {
+    refusal = problem.message;
+  }
+  const said = document.getElementById("not-exported");
+  said.textContent = refusal;
+  said.hidden = !refusal;
+  soon(0);
 }
 
 // What was refused: nothing is lost, and the person chooses.
@@ -144,30 +167,39 @@ function soon(wait = SOON) {
   drawing = setTimeout(draw, wait);
 }
 
+const busy = () => !edits.idle || list.querySelector(".dragged, tr form");
+
 async function draw() {
-  if (!edits.idle || list.querySelector(".dragged, tr form")) return soon();
-  const answer = await fetch(list.dataset.part).catch(() => null);
-  if (!answer?.ok || !edits.idle) return;
-  const html = await answer.text();
-  if (!edits.idle || list.querySelector(".dragged, tr form")) return soon();
+  if (busy()) return soon();
+  const answer = await fetch(list.dataset.page).catch(() => null);
+  if (!answer?.ok || answer.redirected || !edits.idle) return;
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  if (busy()) return soon();
+  for (const id of AROUND) {
+    const [old, fresh] = [document, page].map((each) => each.getElementById(id));
+    if (old && fresh) morph(old, fresh);
+  }
   const here = document.activeElement?.closest?.("tr[data-select]")?.dataset.select;
   const part = document.activeElement?.closest?.("tr button")?.getAttribute("aria-label");
   const chosen = list.querySelector("tr.chosen")?.dataset.select;
   const said = document.getElementById("done").hidden ? null : document.getElementById("done").firstChild.textContent;
-  list.innerHTML = html;
+  list.replaceChildren(...page.getElementById("list").childNodes);
   stale = false;
   edits.drawn(Number(document.getElementById("total").dataset.version));
   const row = rows.row(here ?? chosen ?? "");
-  if (row) rows.enter(row, { focus: Boolean(here) && !part });
+  if (row && dialog) rows.enter(row, { focus: Boolean(here) && !part });
   if (here && part) row?.querySelector(`button[aria-label="${CSS.escape(part)}"]`)?.focus();
   if (said) tell(said);
   ready();
 }
 
+// One row is chosen from the start: the one that the address names, or the first.
 function ready() {
   fillRows(list);
-  const first = rows.all[0];
-  if (first && !list.querySelector("tr.chosen") && first.hasAttribute("tabindex")) first.tabIndex = 0;
+  if (!dialog || list.querySelector("tr.chosen")) return;
+  const named = document.getElementById(location.hash.slice(1));
+  const row = named?.dataset.select ? named : rows.all[0];
+  if (row) rows.enter(row, { focus: false });
 }
 
 list.addEventListener("focusin", (event) => {
@@ -186,7 +218,7 @@ edits.addEventListener("refused", () => (stale = true));
 
 if (dialog) {
   list.addEventListener("click", clicked);
-  list.addEventListener("keydown", key);
+  document.addEventListener("keydown", key);
   dragRows(list, (row) => moved(row));
   const settings = document.getElementById("settings");
   settings.addEventListener("submit", (event) => {
@@ -198,6 +230,10 @@ if (dialog) {
     }
     send({ do: "settle", handles: Math.round(Number(handles.value) * 1000), merge: merge.checked });
   });
-  document.getElementById("sort").addEventListener("click", () => send({ do: "sort", by: settings.elements.by.value }));
+  document.getElementById("order").addEventListener("submit", (event) => {
+    event.preventDefault();
+    send({ do: "sort", by: event.target.elements.by.value });
+  });
 }
+document.addEventListener("click", exportLink);
 ready();

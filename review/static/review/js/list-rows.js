@@ -76,9 +76,11 @@ export class ListRows {
   enter(row, { focus = true } = {}) {
     for (const each of this.#list.querySelectorAll("tr.chosen")) {
       each.classList.remove("chosen");
+      each.removeAttribute("aria-current");
       each.tabIndex = -1;
     }
     row.classList.add("chosen");
+    row.setAttribute("aria-current", "true");
     row.tabIndex = 0;
     if (focus) row.focus();
   }

@@ -13,7 +13,7 @@ export function askTitle(row, title = "") {
   const field = Object.assign(document.createElement("input"), { value: title, required: true, maxLength: LONGEST });
   label.append(field);
   const save = Object.assign(document.createElement("button"), { textContent: "Set" });
-  const leave = Object.assign(document.createElement("button"), { type: "button", textContent: "Leave it" });
+  const leave = Object.assign(document.createElement("button"), { type: "button", textContent: "Cancel" });
   form.append(label, " ", save, " ", leave);
   cell.append(form);
   row.before(asking);
