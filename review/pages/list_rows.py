@@ -135,8 +135,8 @@ class Row:
         """The row for who may put the list in order: with what the page's script works from."""
         placed, clip, select = self.placed, self.clip, self.select
         facts = (
-            f' draggable="true" tabindex="-1" data-start="{clip.start_frame}" data-clip-frames="{clip.frames}"'
-            f' data-in="{placed.in_frame}" data-out="{placed.out_frame}"'
+            f' draggable="true" tabindex="-1" data-clip="{clip.id}" data-start="{clip.start_frame}"'
+            f' data-clip-frames="{clip.frames}" data-in="{placed.in_frame}" data-out="{placed.out_frame}"'
             f' data-marked="{select.in_frame},{select.out_frame}" data-proxy="{escape(self.of_clip.proxy)}"'
         )
         return SafeString(self._html(facts, '<td class="order"></td>'))

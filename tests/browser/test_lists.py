@@ -8,7 +8,7 @@ import uuid
 import pytest
 from playwright.sync_api import expect
 
-from review.desk import exporting, lists
+from review.desk import arranging, exporting, lists
 from review.exports import ExportOptions
 from review.marking import selecting
 from review.marking.selecting import Mark
@@ -313,6 +313,27 @@ def test_keys_and_buttons_work_on_the_row_that_is_shown_as_chosen(room, cast, a_
     page.get_by_role("button", name="Cancel").click()
     page.get_by_role("button", name="Trim T").click()
     expect(page.get_by_label("In", exact=True)).to_have_value("10:00:01:00")
+
+
+def test_a_select_plays_on_the_lists_page_as_it_is_cut_there(room, cast, ready_clip):
+    clip = ready_clip(frames=100)
+    select = selecting.put(cast.logger, uuid.uuid4(), clip, Mark(10, 60), 0)
+    made = lists.make(cast.editor, cast.kb04, "Harbour", [select.id])
+    arranging.trim(cast.editor, made, 1, select.id, 30, 40)
+    page = room.enter(cast.editor, f"/lists/{made.id}/")
+    page.keyboard.press("Space")
+    at = page.locator("#play [data-at]")
+    expect(at).to_have_text("10:00:01:14")  # the last frame of ten, where it stops
+    expect(page.get_by_role("button", name="Play", exact=True)).to_be_focused()
+    page.get_by_role("button", name="Close").click()
+    expect(page.get_by_role("dialog")).to_have_count(0)
+    page.goto("/lists/")  # what was watched is sent as one leaves
+    for _ in range(50):
+        clip.refresh_from_db()
+        if clip.watched_frames:
+            break
+        page.wait_for_timeout(100)
+    assert 0 < clip.watched_frames <= 10
 
 
 def test_from_a_list_to_a_clip_and_back_to_the_same_row(room, cast, a_list, three):

@@ -1,6 +1,7 @@
 // Talking to the JSON surface.
 
 const TIMEOUT = 30_000; // ms; a machine that slept may wait for an answer that will never come
+const FILE_TIMEOUT = 600_000; // ms: a long list takes a while to write
 const WHO = "/password/"; // a small page that says who is signed in
 
 /** What the server refused, with its words. `status` 0 means that it was not reached. */
@@ -67,7 +68,7 @@ export async function call(method, url, body, { keepalive = false } = {}) {
 
 /** Resolves to the file at `url` as { name, blob }, or throws an ApiError. */
 export async function file(url) {
-  const response = await reach(url, {});
+  const response = await reach(url, { signal: AbortSignal.timeout(FILE_TIMEOUT) });
   if (!response.ok) throw new ApiError(response.status, await response.json().catch(() => null));
   const [, name] = /filename="([^"]+)"/.exec(response.headers.get("Content-Disposition")) ?? [];
   const blob = await response.blob().catch(() => null);

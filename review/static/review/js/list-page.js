@@ -5,6 +5,7 @@ import { dragRows } from "./list-drag.js";
 import { Edits } from "./list-edits.js";
 import { chooseExport, save } from "./list-export.js";
 import { fillRows } from "./list-filling.js";
+import { ListPlayer } from "./list-play.js";
 import { ListRows } from "./list-rows.js";
 import { askTitle } from "./list-title.js";
 import { Trimmer } from "./list-trim.js";
@@ -18,6 +19,7 @@ const rows = new ListRows(list);
 const edits = new Edits(Number(document.getElementById("total").dataset.version));
 const dialog = document.getElementById("trim");
 const trimmer = dialog && new Trimmer(dialog, trimmed);
+const player = dialog && new ListPlayer(document.getElementById("play"));
 const exporting = document.getElementById("export");
 const check = exporting && chooseExport(exporting, () => soon(0));
 let drawing = null;
@@ -97,6 +99,7 @@ function clicked(event) {
     button.focus();
   } else if ("remove" in button.dataset) takeOut(row);
   else if (act === "trim") trimmer.open(row ?? rows.chosen);
+  else if (act === "play") player.open(rows.chosen);
   else if (act === "section") beginSection(rows.chosen);
   else if (sectionAct) SECTION_ACTS[sectionAct](Number(button.closest("tbody").dataset.section), button.closest("tr"));
 }
@@ -105,10 +108,10 @@ function clicked(event) {
 function key(event) {
   const atRest = event.target === document.body || event.target.id === "main";
   const row = atRest ? rows.chosen : event.target;
-  if (!row?.dataset?.select || dialog.open || event.ctrlKey || event.metaKey) return;
+  if (!row?.dataset?.select || document.querySelector("dialog[open]") || event.ctrlKey || event.metaKey) return;
   const by = { ArrowUp: -1, ArrowDown: 1 }[event.key];
-  const acts = { t: (each) => trimmer.open(each), s: beginSection, ...(atRest ? {} : { delete: takeOut }) };
-  const act = acts[event.key.toLowerCase()];
+  const acts = { " ": (each) => player.open(each), t: (each) => trimmer.open(each), s: beginSection };
+  const act = !atRest && event.key === "Delete" ? takeOut : acts[event.key.toLowerCase()];
   if (by && event.altKey) step(row, by, true);
   else if (by) {
     const all = rows.all;
