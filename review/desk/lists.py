@@ -18,7 +18,7 @@ from review.desk import finding
 from review.desk.exporting import export, export_by
 from review.desk.pulling import pull
 from review.models import Activity, ListEntry, Person, Production, Select, SelectsList
-from review.refusals import Conflict, Refusal
+from review.refusals import Conflict, NotFound, Refusal
 from review.searching.wanted import read
 
 __all__ = [
@@ -150,7 +150,10 @@ def changing(person: Person, selects_list: SelectsList, version: int, did: str) 
 
 
 def _held(person: Person, selects_list: SelectsList, version: int) -> SelectsList:
-    locked = SelectsList.objects.select_for_update().select_related("production").get(id=selects_list.id)
+    held = SelectsList.objects.select_for_update(of=("self",)).select_related("production")
+    locked = held.filter(id=selects_list.id).first()
+    if locked is None:
+        raise NotFound("Somebody deleted this list meanwhile; its selects are still there.", "list")
     if locked.version != version:
         last = _told(locked).select_related("person").first()
         who = f" ({last.person} {last.did} it)" if last and last.person and last.person != person else ""

@@ -216,3 +216,10 @@ def test_a_select_of_a_recording_that_has_become_shorter_is_shown_and_refused_in
     assert (told["file"], told["in_frame"]) == ("CLIP/A001C001.MOV", 40)
     with pytest.raises(Refusal, match="is not inside clip A001C001 on card KB04-261112-A01, which has 20 frames"):
         lists.export(made, "edl")
+
+
+def test_a_change_of_a_list_that_was_deleted_meanwhile_is_refused_in_words(cast, mark):
+    made = lists.make(cast.editor, cast.kb04, "Harbour", [mark().id])
+    lists.delete(cast.editor, made, 1)
+    with pytest.raises(NotFound, match="Somebody deleted this list"):
+        lists.settle(cast.editor, made, 1, handles=1000)
