@@ -8,6 +8,8 @@ very many selects are the rows gone through in order, which then finds a page so
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
+from functools import reduce
+from operator import or_
 from typing import NamedTuple
 
 from django.db.models import (
@@ -25,13 +27,14 @@ from review.clock import DAY
 from review.desk import usage
 from review.many_ids import among
 from review.models import Card, Clip, Findable, ListEntry, Person, Production, Select, Tag, WorthKeeping
-from review.record.findables import SEEN_TWICE, day_begins
+from review.record.findables import SEEN_TWICE, UNDATED, day_begins
 from review.searching import asking, exported, words_index
 from review.searching.asking import Question
 from review.searching.wanted import Wanted
 from review.searching.words_index import Asked
 
 RARE = 3_000  # rows that are sorted rather than gone through; more are found soon enough in order
+MOST_TIMES = 300  # stretches of time, looked up at once
 MOST_CARDS = 60  # that are looked up by their marks
 
 _IN_A_DAY = DAY * 1_000_000
@@ -178,10 +181,11 @@ def _gathered(mine: list[Production], wanted: Wanted, asked: Asked) -> _Gathered
         ("clip", wanted.clip is not None, lambda: Findable.objects.filter(select__clip=wanted.clip)),
         ("keep", bool(wanted.keep), lambda: Findable.objects.filter(select__worth_keeping__isnull=False)),
         ("cut", wanted.cut == "yes", lambda: _in_cuts(mine)),
+        ("", bool(wanted.since and wanted.until), lambda: _in_times(mine, wanted.since, wanted.until)),
     ]
     for name, asked_for, gather in ways:
         if asked_for and len(ids := _ids(gather())) <= RARE:
-            return _Gathered(ids, replace(wanted, **{name: None if name == "clip" else ""}))
+            return _Gathered(ids, replace(wanted, **{name: None if name == "clip" else ""}) if name else wanted)
     return _Gathered(None, wanted, some=tuple(some))
 
 
@@ -197,6 +201,21 @@ def _in_cuts(mine: list[Production]) -> QuerySet[Findable]:
         **{f"{event}__in_frame__lt": F("select__out_frame"), f"{event}__out_frame__gt": F("select__in_frame")},
     )
     return used.distinct()
+
+
+def _in_times(mine: list[Production], since: time, until: time) -> QuerySet[Findable]:
+    """What may have been shot between two times of day: a stretch of the index of times for each day, if there are not
+    too many for one question."""
+    lasts = (_microseconds(until) - _microseconds(since)) % _IN_A_DAY or _IN_A_DAY
+    parts = []
+    for production in mine:
+        days = shoot_days(production)
+        late = [day + timedelta(days=1) for day in days]  # a label's day may run over midnight
+        for day in {*days, *late, UNDATED}:
+            first = day_begins(day) + _microseconds(since)
+            # Each part names the production, or SQLite would go through all of its rows.
+            parts.append(Q(production=production, shot_at__gte=first, shot_at__lt=first + lasts))
+    return Findable.objects.filter(reduce(or_, parts) if len(parts) <= MOST_TIMES else Q())
 
 
 # Every filter ----------------------------------------------------------------------------------
@@ -248,7 +267,7 @@ def _at_time(found: QuerySet[Findable], since: time, until: time | None) -> Quer
 
 
 def _microseconds(at: time) -> int:
-    return int(timedelta(hours=at.hour, minutes=at.minute) / timedelta(microseconds=1))
+    return int(timedelta(hours=at.hour, minutes=at.minute, seconds=at.second) / timedelta(microseconds=1))
 
 
 def _without_tags(found: QuerySet[Findable], mine: list[Production], names: Iterable[str]) -> QuerySet[Findable]:

@@ -1,7 +1,7 @@
 """The selects page: what is looked for is all in its address, and a search can be given a name."""
 
-from dataclasses import replace
 from urllib.parse import urlencode
+from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
@@ -14,11 +14,12 @@ from review import roles
 from review.api.selects import SelectSerializer
 from review.crew import access, habits
 from review.derived import proxying, stills
-from review.desk import finding, nearby, searches, usage
-from review.models import Clip, Membership, Production, Select
+from review.desk import finding, found_by, nearby, searches, usage
+from review.models import Clip, Findable, ListEntry, Membership, Production, Select
 from review.pages.current import current_production
 from review.pages.errors import refusing
-from review.searching import asking, pages, wanted
+from review.searching import asking, pages, wanted, when
+from review.searching.asking import Question
 from review.searching.wanted import Wanted
 
 A_PAGE = 50
@@ -33,7 +34,7 @@ def selects(request):
     given = {name: value for name, value in request.GET.items() if name != "production"}
     asked = wanted.read(given)
     days = finding.shoot_days(production)
-    asked, read_as = _day_in_words(asked, days, request.GET.get("exact", ""))
+    asked, taken = (asked, []) if request.GET.get("exact") else when.read(asked, days)
     question = asking.read(asked.text)
     found = finding.find([production], asked, question)
     cursors = {name: request.GET.get(name, "") for name in ("after", "before")}
@@ -42,8 +43,13 @@ def selects(request):
     view = request.GET.get("view", "")
     filters = {name: str(request.GET.get(name, "")) for name in wanted.FILTERS}
     looked = any(filters[name] for name in wanted.FILTERS if name not in ("production", "sort"))
-    usage.tell([each.select for each in page.rows])
-    rows = [_row(each.select) for each in page.rows]
+    nothing, shown = None, [(row, question, ()) for row in page.rows]
+    if looked and not number:
+        others = [each for each in access.productions(request.user) if each != production]
+        nothing = nearby.look(production, asked, others)
+        shown = [(near.row, asking.read(" ".join(near.has)), near.has) for near in nothing.nearest]
+    rows = _rows(production, shown)
+    of = f"{len(rows)} that come near" if nothing else str(number) if counted_all else f"over {number}"
     return render(
         request,
         "review/selects.html",
@@ -55,9 +61,10 @@ def selects(request):
             "wanted": filters,
             "more_open": any(filters[name] for name in _MORE),
             "looked": looked,
-            "read_as": read_as,
+            "taken": taken,
             "left_out": question.left_out,
-            "nothing": nearby.look(production, asked) if looked and not number else None,
+            "nothing": nothing,
+            "only_words": all(name in ("text", "sort") for name in wanted.written(asked)),
             "view": view if view in VIEWS else VIEWS[0],
             "sorts": {"shot": "as it was shot", "newest": "newest first", "rating": "best first"},
             "days": list(enumerate(days, start=1)),
@@ -68,19 +75,9 @@ def selects(request):
             "lists": production.lists.all(),
             "named": production.searches.select_related("made_by"),
             "this_search": searches.tidy(request.GET.urlencode()) if looked else "",
-            "facts": _facts(request, production, rows, asked, number, page),
+            "facts": _facts(request, production, rows, asked, of, page),
         },
     )
-
-
-def _day_in_words(asked: Wanted, days: list, exact: str) -> tuple[Wanted, dict | None]:
-    """'second day' among the words is taken for the filter, where no day is chosen and there was such a day."""
-    if asked.date or asked.day or exact or not (found := asking.day_in(asked.text)):
-        return asked, None
-    number, words, rest = found
-    if number > len(days):
-        return asked, None
-    return replace(asked, text=rest, day=number), {"words": words, "number": number, "date": days[number - 1]}
 
 
 def _loggers(production: Production):
@@ -88,20 +85,43 @@ def _loggers(production: Production):
     return members.values_list("person__username", flat=True).distinct()
 
 
-def _row(select: Select) -> dict:
-    """A select with its pictures: the numbers of its first, middle and last."""
-    clip = select.clip
-    pictures = stills.three(clip, select.in_frame, select.out_frame)
-    return {
-        "select": select,
-        "clip": clip,
-        "cuts": usage.cuts_of(select),
-        "stills": [reverse("still", args=[clip.id, number]) for number in pictures],
-    }
+def _rows(production: Production, shown: list[tuple[Findable, Question, tuple[str, ...]]]) -> list[dict]:
+    """Selects with what is asked of them; `has` are those of the words that one has, where none has all."""
+    selects = [row.select for row, _, _ in shown]
+    usage.tell(selects)
+    listed = _lists_of(selects)
+    unshown = found_by.tell(production, [(row, question) for row, question, _ in shown])
+    return [
+        {
+            "select": row.select,
+            "clip": row.select.clip,
+            "cuts": usage.cuts_of(row.select),
+            "stills": _stills(row.select),
+            "lists": listed.get(row.select_id, []),
+            "question": question,
+            "found_by": unshown.get(row.id, ""),
+            "has": has,
+        }
+        for row, question, has in shown
+    ]
 
 
-def _facts(request, production: Production, rows: list[dict], asked: Wanted, number: int, page: pages.Page) -> dict:
-    """What the page's script works from."""
+def _stills(select: Select) -> list[str]:
+    """The pictures of its first, middle and last frame."""
+    pictures = stills.three(select.clip, select.in_frame, select.out_frame)
+    return [reverse("still", args=[select.clip_id, number]) for number in pictures]
+
+
+def _lists_of(selects: list[Select]) -> dict[UUID, list[int]]:
+    """The ids of the lists that selects are on already."""
+    listed: dict[UUID, list[int]] = {}
+    for select, on in ListEntry.objects.filter(select__in=selects).order_by("list").values_list("select", "list"):
+        listed.setdefault(select, []).append(on)
+    return listed
+
+
+def _facts(request, production: Production, rows: list[dict], asked: Wanted, of: str, page: pages.Page) -> dict:
+    """What the page's script works from. `of` says how many there are."""
     query = request.GET.copy()
     for name in ("after", "before"):
         query.pop(name, None)
@@ -112,12 +132,12 @@ def _facts(request, production: Production, rows: list[dict], asked: Wanted, num
         "mayMark": access.may(request.user, production, roles.MARK),
         "mayList": access.may(request.user, production, roles.MAKE_LISTS),
         "rows": [
-            {**facts, **playing(row["clip"])}
+            {**facts, **playing(row["clip"]), "lists": row["lists"]}
             for row, facts in zip(rows, SelectSerializer([row["select"] for row in rows], many=True).data, strict=True)
         ],
         "next": following,
         "query": asked_as_query(asked, production),
-        "number": number,
+        "of": of,
         "tags": list(production.tags.values("name", "group", "key")),
         "habits": habits.of(request.user),
         "lists": reverse("api-lists-list"),

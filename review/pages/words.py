@@ -1,15 +1,19 @@
 """Template tags: numbers as people say them, and pictures."""
 
 from fractions import Fraction
+from urllib.parse import urlencode
 
 from django import template
 from django.urls import reverse
-from django.utils.html import format_html, format_html_join
+from django.utils.html import escape, format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from review.cards.findings import STOP
 from review.cards.media_kinds import TAPES, drives_that_read, drives_that_write, kind_of, tape_generation
 from review.models import Card, Clip, Copy, Medium, TapeDrive
+from review.searching import folding
+from review.searching.asking import Question
+from review.searching.wanted import Wanted, written
 from review.timecode import Rate
 
 register = template.Library()
@@ -33,6 +37,18 @@ def duration(seconds) -> str:
 def options(values) -> SafeString:
     """What a datalist offers: written at once, as there may be hundreds."""
     return format_html_join("", '<option value="{}"></option>', ((each,) for each in values))
+
+
+@register.filter
+def found(text: str, question: Question) -> SafeString:
+    """A text with the words in it that a search found."""
+    if not question.words:
+        return SafeString(escape(text))
+    written = (
+        f"<mark>{escape(piece)}</mark>" if any(map(question.finds, words)) else escape(piece)
+        for piece, words in folding.pieces(text)
+    )
+    return SafeString("".join(written))
 
 
 @register.filter
@@ -207,3 +223,12 @@ def with_query(context, **changes) -> str:
         else:
             query[name] = value
     return f"?{query.urlencode()}"
+
+
+@register.simple_tag(takes_context=True)
+def search_for(context, wanted: Wanted) -> str:
+    """The query of another search, shown as this one is. Its days and times were taken out of the words already."""
+    query = {"production": context["production"].code, **written(wanted)}
+    if view := context["request"].GET.get("view", ""):
+        query["view"] = view
+    return f"?{urlencode({**query, 'exact': 'yes'})}"

@@ -4,8 +4,10 @@ for, because cards come later than notes."""
 import math
 from bisect import bisect_right
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, timedelta
 from fractions import Fraction
+from functools import reduce
+from operator import or_
 
 from django.db.models import Q, QuerySet
 
@@ -13,6 +15,8 @@ from review import frames
 from review.clock import DAY
 from review.models import Clip, FieldNote, Production
 from review.record import angles, stories
+
+_EPOCH, _DAY = date(1970, 1, 1), DAY * 1_000_000  # microseconds
 
 
 def find(production: Production, text: str = "") -> QuerySet[FieldNote]:
@@ -40,6 +44,17 @@ def on_clip(clip: Clip) -> list[tuple[int, FieldNote]]:
             frame = angles.frame_on(clip, Fraction(note.at, 1_000_000) + shift)
             found.append((min(max(frame, 0), clip.frames - 1), note))
     return sorted(found, key=lambda each: (each[0], each[1].id))
+
+
+def between(production: Production, times: Iterable[tuple[int, int]]) -> QuerySet[FieldNote]:
+    """The notes that were written within any of these times, [from, to) in microseconds since 1970 on the production's
+    clock, in order; there is at least one of them."""
+    within = []
+    for start, end in times:
+        for days in range(start // _DAY, end // _DAY + 1):
+            since, until = max(0, start - days * _DAY), end - days * _DAY
+            within.append(Q(production=production, day=_EPOCH + timedelta(days), at__gte=since, at__lt=until))
+    return FieldNote.objects.filter(reduce(or_, within))
 
 
 class Rolling:

@@ -7,7 +7,8 @@ Rows and questions go through the same folding, which is why every database give
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
 
 LONGEST_WORD = 60  # letters; what is longer is cut, on both sides
 MOST_WORDS = 2_000  # of one row
@@ -20,6 +21,7 @@ _PLAIN = str.maketrans(
 _WORD = re.compile(
     r"[\u3040-\u30ff\u3400-\u9fff\U00020000-\U0003ffff]|[^\W_\u3040-\u30ff\u3400-\u9fff\U00020000-\U0003ffff]+"
 )
+_WRITTEN = re.compile(rf"(?:{_WORD.pattern})[\u0300-\u036f]*")  # with accents that no one letter has
 _NUMBERED = re.compile(r"[^\W\d_]+\d+")
 
 
@@ -36,10 +38,30 @@ def row(texts: Iterable[str]) -> str:
     kept: dict[str, None] = {}
     for text in texts:
         for word in words(text):
-            kept.setdefault(word)
-            parts = _NUMBERED.findall(word)
-            for part in parts[1:]:
-                kept.setdefault(part)
+            for each in _found_by(word):
+                kept.setdefault(each)
             if len(kept) >= MOST_WORDS:
                 return " ".join(list(kept)[:MOST_WORDS])
     return " ".join(kept)
+
+
+def _found_by(word: str) -> list[str]:
+    return [word, *_NUMBERED.findall(word)[1:]]
+
+
+@lru_cache(maxsize=20_000)
+def _words_of(piece: str) -> tuple[str, ...]:
+    return tuple(each for word in words(piece) for each in _found_by(word))
+
+
+def pieces(text: str) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """A text as it is written, piece by piece, each with the words that `row` would keep of it: none of what stands
+    between words."""
+    text, at = unicodedata.normalize("NFC", text), 0
+    for match in _WRITTEN.finditer(text):
+        if at < match.start():
+            yield text[at : match.start()], ()
+        yield match[0], _words_of(match[0])
+        at = match.end()
+    if at < len(text):
+        yield text[at:], ()

@@ -13,7 +13,7 @@ from review.refusals import Refusal
 SORTS = ("shot", "newest", "rating")
 MOST_TAGS = 20  # in one filter
 _SECONDS = re.compile(r"\d{1,6}(\.\d{1,3})?")
-_TIME = re.compile(r"(\d{1,2})(?:[:.]?(\d\d))?")
+_TIME = re.compile(r"(\d{1,2})(?:[:.]?(\d\d)(?:[:.](\d\d))?)?")
 
 
 @dataclass(frozen=True)
@@ -73,7 +73,7 @@ def _write(name: str, value) -> str:
     if isinstance(value, tuple):
         return ",".join(value)
     if isinstance(value, datetime.time):
-        return f"{value:%H:%M}"
+        return f"{value:%H:%M:%S}" if value.second else f"{value:%H:%M}"
     if name in ("longer", "shorter"):
         return f"{value / 1000:g}"
     return str(value)
@@ -98,9 +98,9 @@ def _day(value: str, name: str) -> int:
 
 def _time(value: str, name: str) -> datetime.time:
     match = _TIME.fullmatch(value)
-    if not match or int(match[1]) > 23 or int(match[2] or 0) > 59:
+    if not match or int(match[1]) > 23 or int(match[2] or 0) > 59 or int(match[3] or 0) > 59:
         raise Refusal(f"{value!r} is not a time of day; write it as 16:30.", name)
-    return datetime.time(int(match[1]), int(match[2] or 0))
+    return datetime.time(*(int(part or 0) for part in match.groups()))
 
 
 def _rating(value: str, name: str) -> int:

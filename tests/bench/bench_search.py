@@ -49,6 +49,8 @@ QUESTIONS = {
     "best first, a word": {"sort": "rating", "text": "gull"},
     "newest first, a word": {"sort": "newest", "text": "gull"},
     "common things seldom together": {"tag": "tag 1,tag 2", "camera": "C", "rating": "5", "text": "gull"},
+    "words too many": {"text": "albatross, the winch, a zebra, storm"},
+    "a time of day, a word": {"text": "deck", "since": "09:40:12", "until": "09:41:12"},
     "nothing fits": {"tag": "tag 1,tag 2", "rating": "5", "text": "gull net winch storm"},
 }
 

@@ -78,6 +78,8 @@ NARROWED = [
     ({"since": "10", "until": "10:01"}, ["one", "three", "two"]),
     ({"since": "22:00", "until": "10:00"}, ["four"]),
     ({"until": "10:00"}, []),
+    ({"since": "22:29:59", "until": "22:30:01"}, ["four"]),
+    ({"since": "22:30:01", "until": "22:30:31"}, []),
     ({"tag": "gull"}, ["one", "three"]),
     ({"tag": "GULL"}, ["one", "three"]),
     ({"tag": "gull,sea"}, ["three"]),

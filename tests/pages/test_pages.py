@@ -163,8 +163,9 @@ def test_the_next_unwatched_leads_to_a_frame(cast, full):
 
 
 def test_selects_are_found_on_their_page(cast, full):
-    assert "it lands<br>then leaves" in see(cast.editor, "/selects/?text=lands&rating=4&tag=gull")
-    assert "Nothing fits all of these filters" in see(cast.editor, "/selects/?text=whale")
+    assert "it <mark>lands</mark><br>then leaves" in see(cast.editor, "/selects/?text=lands&rating=4&tag=gull")
+    assert "No select has all of these words" in see(cast.editor, "/selects/?text=whale")
+    assert "Nothing fits all of these filters" in see(cast.editor, "/selects/?text=whale&rating=4")
     refused = see(cast.editor, "/selects/?rating=9", status=400)
     assert "is not a rating; it goes from 0 to 5" in refused
     assert "1 found" in see(cast.editor, "/selects/?page=99") and "1 found" in see(cast.editor, "/selects/?page=abc")

@@ -117,18 +117,21 @@ def test_a_question_has_so_many_words_and_no_more():
 
 
 @pytest.mark.parametrize(
-    ("text", "number", "words", "rest"),
+    ("text", "written"),
     [
-        ("she laughs, second day, wide", 2, "second day", "she laughs, , wide"),
-        ("Day 12 gate", 12, "Day 12", "gate"),
-        ("gate 3rd day", 3, "3rd day", "gate"),
-        ("the Tenth  day", 10, "Tenth  day", "the"),
+        ("She laughs, at 'the gate'.", "[She] laughs, at 'the [gate]'."),
+        ("Gates and GATEWAY; agate", "[Gates] and [GATEWAY]; agate"),
+        ("she’s là, Shé", "[she]’s là, [Shé]"),
+        ("e\u0301te\u0301 she", "été [she]"),
+        ("a001c003", "a001c003"),
+        ("", ""),
     ],
 )
-def test_a_day_is_read_from_the_words(text, number, words, rest):
-    assert asking.day_in(text) == (number, words, rest)
+def test_a_text_is_told_piece_by_piece_with_what_it_is_found_by(text, written):
+    asked = asking.Question(tuple(asking.Word(word) for word in ("she", "gate")))
+    told = [(piece, any(map(asked.finds, words))) for piece, words in folding.pieces(text)]
+    assert "".join(f"[{piece}]" if found else piece for piece, found in told) == written
 
 
-@pytest.mark.parametrize("text", ["a long day", "today 2", "day", "seconds today", "daylight 2", "day 12345"])
-def test_other_words_are_no_day(text):
-    assert asking.day_in(text) is None
+def test_a_part_of_a_name_is_told_in_the_whole():
+    assert list(folding.pieces("A001C003.MOV")) == [("A001C003", ("a001c003", "c003")), (".", ()), ("MOV", ("mov",))]
