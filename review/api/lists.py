@@ -211,12 +211,11 @@ class ListViewSet(HouseViewSet):
     @action(detail=True, methods=["post"])
     def add(self, request, **_):
         """Add selects at the end, or all that a search finds; those that are in the list already stay where they
-        are. This is never refused for what somebody else changes."""
+        are, and `added` counts the others. This is never refused for what somebody else changes."""
         selects_list, given = self.get_object(), self.given(AddForm)
-        if "found" in given:
-            lists.add_found(request.user, selects_list, given["found"])
-        lists.add(request.user, selects_list, given.get("selects", []))
-        return Response(self.show(self._fresh(selects_list)))
+        added = lists.add_found(request.user, selects_list, given["found"]) if "found" in given else 0
+        added += lists.add(request.user, selects_list, given.get("selects", []))
+        return Response({**self.show(self._fresh(selects_list)), "added": added})
 
     @extend_schema(request=EditForm)
     @action(detail=True, methods=["post"])

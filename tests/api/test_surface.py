@@ -121,7 +121,9 @@ def test_a_list_is_ordered_and_added_to(script, a_list, a_clip):
     turned = script.put(address, {"selects": a_list["selects"][::-1], "version": 1}).json()
     assert (turned["selects"], turned["version"], turned["name"]) == (a_list["selects"][::-1], 2, "best")
     more = put(script, a_clip).json()["id"]
-    assert script.post(f"{address}add/", {"selects": [more]}).json()["selects"] == [*turned["selects"], more]
+    added = script.post(f"{address}add/", {"selects": [more]}).json()
+    assert (added["selects"], added["added"]) == ([*turned["selects"], more], 1)
+    assert script.post(f"{address}add/", {"selects": [more]}).json()["added"] == 0
     assert script.put(address, {"name": "better", "version": 3}).json()["name"] == "better"
     late = script.put(address, {"selects": [], "version": 1})
     assert (late.status_code, late.json()["current"]["version"]) == (409, 4)

@@ -29,6 +29,20 @@ _RECORD = """(screen) => {
 
 
 @pytest.fixture
+def found(room, cast):
+    """found(person) -> the selects page with everything on it, and no word being typed: on arrival the box has the
+    focus."""
+
+    def enter(person=cast.editor):
+        page = room.enter(person, "/selects/?production=KB04")
+        expect(page.locator("#text")).to_be_focused()
+        page.keyboard.press("Escape")
+        return page
+
+    return enter
+
+
+@pytest.fixture
 def clips(cast, ready_clip) -> list[Clip]:
     tagging.know_all(cast.kb04, {"kind": ["gull", "net"]})  # keys: a, s
     return [ready_clip(frames=100), ready_clip("KB04-261112-B01", frames=110)]
@@ -57,8 +71,8 @@ def test_what_is_found_plays_in_place_and_stops_at_its_out(room, cast, three):
     expect(page.locator("#play")).to_contain_text("Pause")
 
 
-def test_all_of_it_plays_as_one_without_a_gap_that_one_can_see(room, cast, three):
-    page = room.enter(cast.editor, "/selects/?production=KB04")
+def test_all_of_it_plays_as_one_without_a_gap_that_one_can_see(found, three):
+    page = found()
     page.locator("#screen").evaluate(_RECORD)
     page.keyboard.press("Shift+Space")
     playing(page, "third")
@@ -83,8 +97,8 @@ def test_all_of_it_plays_as_one_without_a_gap_that_one_can_see(room, cast, three
         assert first[0] - last[0] < 160, f"{first[0] - last[0]:.0f} ms between {last} and {first}"
 
 
-def test_handles_are_cut_at_the_ends_of_the_clip(room, cast, three):
-    page = room.enter(cast.editor, "/selects/?production=KB04")
+def test_handles_are_cut_at_the_ends_of_the_clip(found, three):
+    page = found()
     page.locator("#handles").select_option("1")
     page.keyboard.press("ArrowDown")
     expect(page.locator("#now-label")).to_have_text("10:00:00:00")  # 25 before frame 10 there are only ten
@@ -92,10 +106,11 @@ def test_handles_are_cut_at_the_ends_of_the_clip(room, cast, three):
     expect(page.locator("#now-label")).to_have_text("10:00:00:15")
 
 
-def test_marks_are_made_from_here_by_key(room, cast, three):
-    page = room.enter(cast.editor, "/selects/?production=KB04")
-    page.keyboard.press("ArrowDown")
+def test_marks_are_made_from_here_by_key(found, cast, three):
+    page = found()
+    page.keyboard.press("Space")
     playing(page, "first")
+    expect(page.locator("#play")).to_contain_text("Pause")
     page.keyboard.press("5")
     page.keyboard.press("a")  # gull, away
     page.keyboard.press("s")  # net
@@ -113,10 +128,73 @@ def test_marks_are_made_from_here_by_key(room, cast, three):
     assert (first.rating, [tag.name for tag in first.tags.all()]) == (3, ["gull"])
 
 
-def test_who_was_slower_is_told_and_chooses(room, cast, three):
-    page = room.enter(cast.editor, "/selects/?production=KB04")
+def test_nobody_marks_what_they_have_not_played(found, three):
+    page = found()
     page.keyboard.press("ArrowDown")
     playing(page, "first")
+    page.keyboard.press("s")
+    expect(page.locator("#trouble")).to_have_text("Play it first (Space), then tag it.")
+    page.keyboard.press("5")
+    expect(page.locator("#trouble")).to_have_text("Play it first (Space), then rate it.")
+    page.locator(".play-here").nth(1).click()
+    expect(page.locator("#trouble")).to_be_hidden()
+    expect(page.locator("#play")).to_contain_text("Pause")
+    page.keyboard.press("s")
+    expect(page.locator("tr.now .tag")).to_have_text(["net"])
+    page.keyboard.press("ArrowUp")
+    page.keyboard.press("Space")  # it goes on playing there: now it stops
+    expect(page.locator("#saved")).to_have_text("all saved")
+    assert [each.tags.count() for each in three] == [1, 1, 0]
+
+
+def test_the_keys_sheet_takes_no_keys_and_gives_the_focus_back_to_the_page(found, three):
+    page = found()
+    page.locator(".play-here").first.click()
+    expect(page.locator("#play")).to_contain_text("Pause")
+    page.get_by_role("button", name="Keys").click()
+    page.keyboard.press("s")
+    page.keyboard.press("Escape")
+    expect(page.locator("#keys")).not_to_be_visible()
+    expect(page.locator("#play")).not_to_contain_text("Pause")
+    page.keyboard.press("Space")
+    expect(page.locator("#play")).to_contain_text("Pause")
+    expect(page.locator("#keys")).not_to_be_visible()
+    assert [tag.name for tag in three[0].tags.all()] == ["gull"]
+
+
+def test_the_box_of_words_is_entered_and_left_by_key(room, cast, three):
+    page = room.enter(cast.editor, "/selects/?production=KB04&text=first")
+    box = page.locator("#text")
+    expect(box).not_to_be_focused()
+    page.keyboard.press("/")
+    page.keyboard.type("second")  # in the place of what was there
+    expect(box).to_have_value("second")
+    page.keyboard.press("Escape")
+    expect(box).not_to_be_focused()
+    expect(box).to_have_value("second")
+    page.keyboard.press("/")
+    page.keyboard.press("Enter")
+    playing_first = page.locator("#results tr")
+    expect(playing_first).to_contain_text("second")
+    page.keyboard.press("/")
+    page.keyboard.press("ArrowDown")
+    playing(page, "second")
+    expect(box).not_to_be_focused()
+
+
+def test_a_click_on_a_row_shows_its_first_frame(found, three):
+    page = found()
+    page.locator("#results .its-note").nth(1).click()
+    playing(page, "second")
+    expect(page.locator("#now-label")).to_have_text("10:00:01:15")
+    expect(page.locator("#play")).not_to_contain_text("Pause")
+
+
+def test_who_was_slower_is_told_and_chooses(room, found, cast, three):
+    page = found()
+    page.keyboard.press("Space")
+    playing(page, "first")
+    expect(page.locator("#play")).to_contain_text("Pause")
     clip = Clip.objects.select_related("card__production").get(id=three[0].clip_id)
     selecting.put(cast.producer, three[0].id, clip, Mark(10, 35, (), "first: changed meanwhile", 1), 1)
     room.expected.append("409")
@@ -128,33 +206,59 @@ def test_who_was_slower_is_told_and_chooses(room, cast, three):
     expect(page.locator("tr.now .rated")).to_have_text("1")
 
 
-def test_what_is_found_is_pulled_by_key_by_box_and_whole(room, cast, three):
+def test_what_is_found_is_pulled_by_key_by_box_and_whole(found, cast, three):
     best = lists.make(cast.editor, cast.kb04, "best")
-    page = room.enter(cast.editor, "/selects/?production=KB04")
+    page = found()
 
     def pulled():
         return [entry.select_id for entry in best.entries.all()]
 
+    expect(page.locator("#add-one")).to_contain_text("Add to best")
     page.keyboard.press("ArrowDown")
     page.keyboard.press("ArrowDown")
     playing(page, "second")
     page.keyboard.press("Enter")
-    expect(page.locator("#added")).to_have_text("Added to best")
+    expect(page.locator("#added-one")).to_have_text("Added to best")
+    expect(page.locator("tr.now .on-list")).to_have_text("on best")
     assert pulled() == [three[1].id]
+    page.keyboard.press("Enter")
+    expect(page.locator("#added-one")).to_have_text("Already on best")
     page.locator("[name=select]").nth(2).check()
-    page.locator("#choose button.main").click()
-    expect(page.locator("#how-many")).to_have_text("none chosen")
+    add = page.locator("#choose button.main")
+    expect(add).to_have_text("Add 1")
+    add.click()
+    expect(page.locator("#added")).to_have_text("Added to best")
     assert pulled() == [three[1].id, three[2].id]
     page.locator("#add-all").click()
-    expect(page.locator("#added")).to_have_text("3 added to best")
+    expect(page.locator("#added")).to_have_text("1 added, the others were on best")
     assert set(pulled()) == {each.id for each in three}
     lists.make(cast.editor, cast.kb04, "another")
     page.reload()
     expect(page.locator("#target option:checked")).to_have_text("best")
+    expect(page.locator(".on-list:visible")).to_have_count(3)
 
 
-def test_the_same_moment_on_another_camera_is_one_key_away(room, cast, three):
-    page = room.enter(cast.editor, "/selects/?production=KB04")
+def test_a_new_list_is_named_and_filled_with_the_one_that_is_chosen(found, cast, three):
+    lists.make(cast.editor, cast.kb04, "best")
+    page = found()
+    expect(page.locator("#new-name")).to_be_hidden()
+    page.locator("#choose button.main").click()
+    expect(page.locator("#added")).to_contain_text("Tick the selects to add")
+    page.locator("#target").select_option(label="a new list…")
+    expect(page.locator("#new-name")).to_be_focused()
+    page.locator("#results .its-note").first.click()
+    page.locator("#new-name").press("Enter")
+    expect(page.locator("#added")).to_have_text("Give the new list a name first.")
+    page.locator("#new-name").fill("openers")
+    page.keyboard.press("Enter")
+    expect(page.locator("#added")).to_have_text("Added to openers")
+    assert [each.select_id for each in cast.kb04.lists.get(name="openers").entries.all()] == [three[0].id]
+    page.keyboard.press("ArrowDown")
+    playing(page, "second")  # the keys are the page's again
+
+
+def test_the_same_moment_on_another_camera_is_one_key_away(found, three):
+    page = found()
     page.keyboard.press("ArrowDown")
     playing(page, "first")
     expect(page.locator("#angles")).to_have_text("Other angles of this moment: B")
@@ -191,8 +295,8 @@ def test_playing_on_fetches_the_next_page(room, cast, clips):
     expect(page.locator("#next-page")).to_have_count(0)
 
 
-def test_somebody_who_may_only_look_plays_and_cannot_mark(room, cast, three):
-    page = room.enter(cast.media_manager, "/selects/?production=KB04")
+def test_somebody_who_may_only_look_plays_and_cannot_mark(found, cast, three):
+    page = found(cast.media_manager)
     page.keyboard.press("ArrowDown")
     playing(page, "first")
     page.keyboard.press("5")
@@ -203,11 +307,41 @@ def test_somebody_who_may_only_look_plays_and_cannot_mark(room, cast, three):
     assert Select.objects.get(id=three[0].id).rating == 3
 
 
+def test_what_comes_nearest_is_played_where_nothing_has_all_the_words(room, cast, three):
+    page = room.enter(cast.editor, "/selects/?production=KB04&text=gate creaking")
+    expect(page.locator(".nothing")).to_contain_text("No select of KB04 has “creaking”")
+    expect(page.locator("#number")).to_have_text("0 found")
+    page.keyboard.press("Shift+Space")
+    playing(page, "second: the gate")
+    expect(page.locator("#now-place")).to_have_text("1 of 1 that come near")
+    expect(page.locator("#play-all")).to_have_attribute("aria-pressed", "false")  # it came to its end
+    page.keyboard.press("5")
+    expect(page.locator("tr.now .rated")).to_have_text("5")
+
+
 def test_a_misspelt_word_leads_to_the_right_one(room, cast, three):
     page = room.enter(cast.editor, "/selects/?production=KB04&text=laufs")
     expect(page.locator(".nothing")).to_contain_text("No select of KB04 has “laufs”")
     page.get_by_role("link", name="laughs").click()
     expect(page.locator("#number")).to_have_text("1 found")
+    expect(page.locator("mark")).to_have_text("laughs")
+
+
+def test_menus_close_as_menus_do(room, cast, three):
+    page = room.enter(cast.editor, "/selects/?production=KB04&text=gate")
+    menus = page.locator("details.menu[open]")
+    more = page.locator("nav details.menu summary")
+    more.click()
+    expect(menus).to_have_count(1)
+    page.keyboard.press("Escape")
+    expect(menus).to_have_count(0)
+    more.click()
+    page.get_by_text("Name this search").click()  # another opens, this one closes
+    expect(menus).to_have_count(1)
+    page.get_by_label("Its name").fill("the gate")
+    page.locator("h1").click()
+    expect(menus).to_have_count(0)
+    expect(page.locator("[name=name]")).to_have_value("the gate")
 
 
 def test_a_search_is_named_and_found_by_others(room, cast, three):

@@ -171,6 +171,13 @@ def test_selects_are_found_on_their_page(cast, full):
     assert "1 found" in see(cast.editor, "/selects/?page=99") and "1 found" in see(cast.editor, "/selects/?page=abc")
 
 
+def test_another_production_is_searched_for_the_same_words(cast):
+    people.add_member("editor", cast.nr07, roles.EDITOR)
+    page = see(cast.editor, "/selects/?production=KB04&text=a net&rating=4")
+    assert 'href="/selects/?production=NR07&amp;text=a%20net"' in page
+    assert 'href="/?production=NR07"' in see(cast.editor, "/cards/?production=KB04")
+
+
 def test_selects_are_paged(cast, make_clip):
     clip = make_clip(frames=200)
     for number in range(60):

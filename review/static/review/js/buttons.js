@@ -5,10 +5,12 @@ export function bindButtons(root, act, keys) {
   for (const button of root.querySelectorAll("[data-do]")) {
     button.addEventListener("click", () => act(button.dataset.do));
   }
-  // After the mouse the focus goes back to the page, so that Space plays and does not press the button again.
-  root.addEventListener("click", ({ detail, target }) => {
+  // After the mouse the focus is the page's, so that Space plays and does not press the button again: before the button
+  // does anything, or a dialog that it opens would give it the focus back.
+  const giveBack = ({ detail, target }) => {
     if (detail && !target.closest("dialog")) target.closest("button, summary")?.blur();
-  });
+  };
+  root.addEventListener("click", giveBack, true);
   keys.addEventListener("change", () => showKeys(root, keys));
 }
 

@@ -1,6 +1,6 @@
 // The rows of what was found, or its pictures: which one is chosen, what follows it, and the pages that come after.
 
-/** Events: "choose" (a row), "play" (a row that was clicked), "grown" (more rows are there). */
+/** Events: "choose" (a row), "click" {row, play} (on its picture, to play it), "grown" (more rows are there). */
 export class Rows extends EventTarget {
   #box;
   #rows;
@@ -48,13 +48,26 @@ export class Rows extends EventTarget {
   update(select) {
     const row = this.#rows.find(({ id }) => id === select.id);
     if (!row) return null;
+    const { note, tags } = row;
     Object.assign(row, select);
     const element = this.element(row);
     element.querySelector(".rated").textContent = row.rating || "";
-    element.querySelector(".its-note").textContent = row.note;
     element.querySelector(".is-kept").hidden = !row.worth_keeping;
-    element.querySelector(".its-tags").replaceChildren(...row.tags.flatMap((name) => [tag(name), " "]));
+    // As long as they are what was found, they show the words that were.
+    if (row.note !== note) element.querySelector(".its-note").textContent = row.note;
+    if (`${row.tags}` !== `${tags}`) {
+      element.querySelector(".its-tags").replaceChildren(...row.tags.flatMap((name) => [tag(name), " "]));
+    }
     return row;
+  }
+
+  /** Say of each row whether it is on a list: {id, name}, or null for none. */
+  showListed(list) {
+    for (const row of this.#rows) {
+      const said = this.element(row).querySelector(".on-list");
+      said.hidden = !list || !row.lists.includes(list.id);
+      said.textContent = said.hidden ? "" : `on ${list.name}`;
+    }
   }
 
   #mark(row, on) {
@@ -68,8 +81,8 @@ export class Rows extends EventTarget {
     const id = event.target.closest("[data-id]")?.dataset.id;
     if (!id || event.target.closest("a, input, label")) return;
     const row = this.#rows.find((each) => each.id === id);
-    this.choose(row);
-    if (event.target.closest(".play-here")) this.dispatchEvent(new CustomEvent("play", { detail: row }));
+    const play = Boolean(event.target.closest(".play-here"));
+    this.dispatchEvent(new CustomEvent("click", { detail: { row, play } }));
   }
 
   // The next page as the server writes it: its rows are put after these.

@@ -15,6 +15,7 @@ import { Rows } from "./select-rows.js";
 import { SelectTags } from "./select-tags.js";
 import { Watched } from "./select-watch.js";
 import { Trouble } from "./trouble.js";
+import { bindWordsBox, goToWords } from "./words-box.js";
 
 const facts = JSON.parse(document.getElementById("selects-facts").textContent);
 const page = (id) => document.getElementById(id);
@@ -22,22 +23,29 @@ const keys = new KeyTable(facts.habits.keys);
 
 bindFilters(page("search"), facts.tags.map(({ name }) => name));
 if (page("results")) bindFound();
-else bind(document, (key) => keys.rowOf(key), (intent) => intent === "tag" && page("text").focus(), () => false);
+else bindNothing();
+
+function bindNothing() {
+  bindWordsBox(page("text"), () => {});
+  bind(document, (key) => keys.rowOf(key), (intent) => intent === "tag" && goToWords(page("text")), () => false);
+}
 
 function bindFound() {
   const rows = new Rows(page("results"), facts.rows, facts.next);
   const reel = new Reel(page("screen"));
   const angles = new Angles();
   const marks = new ManyMarks(facts.person, page("conflict-template"));
-  const choosing = facts.mayList ? new Choosing(page("choose"), facts) : null;
+  const choosing = facts.mayList ? new Choosing(page("choose"), facts, rows) : null;
   const tags = page("tagboard") && new SelectTags(page("tagboard"), facts.tags, keys.letters);
   const keeping = page("keeping-dialog") && new KeepingDialog(page("keeping-dialog"));
   const trouble = new Trouble(page("trouble"), page("sending"));
   const say = (words) => trouble.say(words);
+  const played = new Set(); // the ids of selects: what nobody has looked at here nobody marks here
   let all = false; // whether one is played after the other
   let left = false; // whether what is marked was left for an angle
 
   new Watched(facts.person, reel);
+  tags?.show([]);
 
   // Playing --------------------------------------------------------------------------------------
 
@@ -92,9 +100,9 @@ function bindFound() {
   }
 
   rows.addEventListener("choose", ({ detail: row }) => (angles.show(row), showNow()));
-  rows.addEventListener("play", ({ detail: row }) => choose(row, true));
+  rows.addEventListener("click", ({ detail: { row, play } }) => choose(row, play || reel.playing));
   rows.addEventListener("grown", ({ detail: next }) => {
-    choosing?.show();
+    choosing?.grown();
     if (page("next-page")) next ? (page("next-page").href = next) : page("next-page").remove();
   });
   reel.addEventListener("frame", () => (page("now-label").textContent = reel.label));
@@ -107,6 +115,7 @@ function bindFound() {
   reel.addEventListener("trouble", ({ detail: words }) => say(words));
   reel.addEventListener("change", () => {
     const { playing, speed, muted } = reel;
+    if (playing) looked(reel.row);
     page("play").firstChild.textContent = playing ? "Pause " : "Play ";
     page("play").setAttribute("aria-pressed", String(playing));
     page("mute").setAttribute("aria-pressed", String(muted));
@@ -120,13 +129,20 @@ function bindFound() {
     target.blur();
   });
 
+  // What is played may be marked: it need not be said any more that it has to be played.
+  function looked({ id }) {
+    if (played.has(id)) return;
+    played.add(id);
+    say("");
+  }
+
   // What it says ---------------------------------------------------------------------------------
 
   function showNow() {
     const row = rows.chosen;
     const shown = left ? reel.row : row;
     page("now-name").textContent = `${shown.card} ${shown.clip_name}`;
-    page("now-place").textContent = left ? "another angle" : `${rows.all.indexOf(row) + 1} of ${page("number").textContent.replace(" found", "")}`;
+    page("now-place").textContent = left ? "another angle" : `${rows.all.indexOf(row) + 1} of ${facts.of}`;
     for (const button of document.querySelectorAll("#about [data-do^=rate]")) {
       button.setAttribute("aria-pressed", String(button.dataset.do === `rate:${row.rating}`));
     }
@@ -136,9 +152,14 @@ function bindFound() {
     tags?.show(row.tags);
   }
 
-  const mark = (changes) => rows.chosen && facts.mayMark && marks.change(rows.chosen, changes);
-  const rate = (rating) => mark((now) => ({ rating: now.rating === rating ? 0 : rating }));
-  const toggleTag = (name) => mark((now) => ({ tags: tags.toggled(now.tags, name) }));
+  function mark(does, changes) {
+    if (!rows.chosen || !facts.mayMark) return;
+    if (!played.has(rows.chosen.id)) return say(`Play it first (${keys.keyOf("toggle")}), then ${does} it.`);
+    say("");
+    marks.change(rows.chosen, changes);
+  }
+  const rate = (rating) => mark("rate", (now) => ({ rating: now.rating === rating ? 0 : rating }));
+  const toggleTag = (name) => mark("tag", (now) => ({ tags: tags.toggled(now.tags, name) }));
 
   keeping?.addEventListener("kept", ({ detail: { id, kept } }) => {
     const row = rows.update({ id, worth_keeping: kept });
@@ -171,9 +192,9 @@ function bindFound() {
     angleBefore: () => turn(-1),
     rate: (value) => rate(Number(value)),
     keeping: () => keeping && say(keeping.open(rows.chosen, nameOf(rows.chosen))),
-    addToList: () => rows.chosen && choosing?.add([rows.chosen.id]),
+    addToList: () => rows.chosen && choosing?.add([rows.chosen.id], page("added-one")),
     undo: async () => (await marks.undo()) || say("There is nothing to undo here."),
-    find: () => page("text").focus(),
+    find: () => goToWords(page("text")),
     openClip: () => rows.chosen && (location.href = `/clips/${reel.row?.clip ?? rows.chosen.clip}/?frame=${reel.frame}`),
     help: () => page("keys").showModal(),
   };
@@ -188,6 +209,7 @@ function bindFound() {
     if (tag) toggleTag(tag);
     return Boolean(tag);
   });
+  bindWordsBox(page("text"), async () => choose(await rows.beside(null), reel.playing));
   bindButtons(document, act, keys);
   showKeys(document, keys);
 }
