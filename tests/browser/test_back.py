@@ -102,6 +102,8 @@ def test_what_made_the_cut_is_marked_and_footage_kept_on_the_selects_page(room, 
     kept = WorthKeeping.objects.get()
     assert (kept.select, kept.people, kept.rights) == (cut_one[1], "none", "Bay trust")
     expect(rows.filter(has_text="second").get_by_text("worth keeping")).to_be_visible()
+    page.keyboard.press("Space")
+    expect(page.locator("#play")).to_contain_text("Pause")
     page.keyboard.press("4")
     expect(page.locator("#saved")).to_have_text("all saved")
     expect(rows.filter(has_text="second").get_by_text("worth keeping")).to_be_visible()

@@ -174,8 +174,7 @@ def test_the_box_of_words_is_entered_and_left_by_key(room, cast, three):
     expect(box).to_have_value("second")
     page.keyboard.press("/")
     page.keyboard.press("Enter")
-    playing_first = page.locator("#results tr")
-    expect(playing_first).to_contain_text("second")
+    expect(page.locator("#results tr")).to_contain_text("second")
     page.keyboard.press("/")
     page.keyboard.press("ArrowDown")
     playing(page, "second")
@@ -223,6 +222,8 @@ def test_what_is_found_is_pulled_by_key_by_box_and_whole(found, cast, three):
     assert pulled() == [three[1].id]
     page.keyboard.press("Enter")
     expect(page.locator("#added-one")).to_have_text("Already on best")
+    page.keyboard.press("ArrowUp")
+    expect(page.locator("#added-one")).to_be_empty()
     page.locator("[name=select]").nth(2).check()
     add = page.locator("#choose button.main")
     expect(add).to_have_text("Add 1")

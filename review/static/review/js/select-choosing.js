@@ -21,7 +21,7 @@ export class Choosing {
     form.addEventListener("change", (event) => this.#changed(event.target));
     form.addEventListener("submit", (event) => (event.preventDefault(), this.#addChosen()));
     form.querySelector("#add-all")?.addEventListener("click", () => this.#addAll());
-    rows.addEventListener("choose", () => this.#showChosen());
+    rows.addEventListener("choose", () => (this.#forget(), this.#showChosen()));
     this.grown();
   }
 
@@ -120,10 +120,16 @@ export class Choosing {
 
   #changed(target) {
     if (target.id === "all") for (const box of this.#boxes) box.checked = target.checked;
-    say(this.#part("added"));
+    this.#forget();
     if (target !== this.#target) return this.#showChosen();
     this.grown();
     if (!target.value) this.#part("new-name").focus();
+  }
+
+  // What was told is no longer of what is chosen now.
+  #forget() {
+    say(this.#part("added"));
+    say(document.getElementById("added-one"));
   }
 
   // What is told last has the place of how many are chosen, so that nothing moves.
