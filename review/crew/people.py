@@ -96,15 +96,18 @@ def remove_member_by(owner: Person, membership: Membership) -> None:
         if membership.role == roles.OWNER and not others.exclude(id=membership.id).exists():
             raise Refusal(f"{membership.person} is the only owner of {production.code}; make another owner first.")
         membership.delete()
-        _happened(production, owner, "took", f"the role {membership.role} from {membership.person}", membership.person)
+        freed = ""
         if not production.memberships.filter(person=membership.person).exists():
-            _free_stints(membership.person, production, "no longer in the production")
+            freed = _free_stints(membership.person, production, "no longer in the production")
+        said = f"the role {membership.role} from {membership.person}{freed}"
+        _happened(production, owner, "took", said, membership.person)
 
 
-def _free_stints(person: Person, production: Production, why: str) -> None:
-    """What somebody had taken on is free again."""
+def _free_stints(person: Person, production: Production, why: str) -> str:
+    """What somebody had taken on is free again. Returns the words for it, to be added to what happened."""
     held = Stint.objects.filter(clip__card__production=production, logger=person, ended_at=None)
-    held.update(ended_at=timezone.now(), ended_why=why)
+    freed = held.update(ended_at=timezone.now(), ended_why=why)
+    return f", and freed what they held: {freed} stretch{'es' if freed > 1 else ''}" if freed else ""
 
 
 def stop_by(owner: Person, person: Person) -> None:
@@ -121,8 +124,8 @@ def stop_by(owner: Person, person: Person) -> None:
         person.save(update_fields=["is_active"])
         tokens.revoke_all(person)
         for production in access.productions(person):
-            _free_stints(person, production, "their sign-in was stopped")
-            _happened(production, owner, "stopped the sign-in of", str(person), person)
+            freed = _free_stints(person, production, "the sign-in was stopped")
+            _happened(production, owner, "stopped the sign-in of", f"{person}{freed}", person)
 
 
 def bring_back_by(owner: Person, person: Person) -> None:

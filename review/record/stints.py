@@ -18,6 +18,7 @@ from review.models import Clip, Person, Production, Split, Stint, WatchedRange
 from review.refusals import Refusal
 
 LONGEST_IDLE = 24 * 60  # hours that a production may set
+HANDED_BACK = "handed back"  # why a stint ended, when its own logger ended it
 
 
 def take(person: Person, clip: Clip, in_frame: int = 0, out_frame: int | None = None, *, second: bool = False) -> Stint:
@@ -45,12 +46,16 @@ def _give(
         raise Refusal(f"[{in_frame}, {out_frame}) is not a range of {clip.name}'s {clip.frames} frames.", "in_frame")
     with transaction.atomic():
         Clip.objects.select_for_update().get(id=clip.id)  # two askers come one after the other
+        rested = _make_room(person, clip, in_frame, out_frame, second)
         stint = lay(person, clip, in_frame, out_frame, second=second, place=next_place(person, production))
-        stretch = words(stint)
+        whose = f", which had rested with {', '.join(sorted({str(each.logger) for each in rested}))}" if rested else ""
+        stretch = words(stint) + whose
         if by.id == person.id:
             happened(production, by, "took", stretch, About.STINT, stint.id, clip=clip)
         else:
-            happened(production, by, "handed out", f"{stretch} to {person}", About.STINT, stint.id, clip=clip)
+            happened(
+                production, by, "handed out", f"{words(stint)} to {person}{whose}", About.STINT, stint.id, clip=clip
+            )
     return stint
 
 
@@ -66,6 +71,17 @@ def lay(
 ) -> Stint:
     """Make a stint, inside a transaction that has locked the clip's row. What rests under it ends. Raises Refusal with
     who holds what, where somebody does, and to whom the whole of a second look is nothing new."""
+    _make_room(person, clip, in_frame, out_frame, second)
+    if second and _has_watched(person, clip, in_frame, out_frame):
+        raise Refusal(f"{person} has watched all of this; a second look is for somebody else.", "logger")
+    return Stint.objects.create(
+        clip=clip, in_frame=in_frame, out_frame=out_frame, logger=person, second=second, split=split, place=place
+    )
+
+
+def _make_room(person: Person, clip: Clip, in_frame: int, out_frame: int, second: bool) -> list[Stint]:
+    """End what rests in the way of a stint. Returns it; raises Refusal where something does not rest."""
+    rested = []
     rests_since = idle_before(clip.card.production)
     for other in clip.stints.filter(ended_at=None, in_frame__lt=out_frame, out_frame__gt=in_frame):
         if not clash(person, second, other):
@@ -77,11 +93,8 @@ def lay(
                 "clip",
             )
         end([other], f"it rested, and {person} took it on")
-    if second and _has_watched(person, clip, in_frame, out_frame):
-        raise Refusal(f"{person} has watched all of this; a second look is for somebody else.", "logger")
-    return Stint.objects.create(
-        clip=clip, in_frame=in_frame, out_frame=out_frame, logger=person, second=second, split=split, place=place
-    )
+        rested.append(other)
+    return rested
 
 
 def clash(person: Person, second: bool, other: Stint) -> bool:
@@ -101,9 +114,9 @@ def hand_back(person: Person, stint: Stint) -> Stint:
         access.require(person, production, roles.HAND_OUT)
     with transaction.atomic():
         own = stint.logger_id == person.id
-        if end([stint], "handed back" if own else f"handed back by {person}"):
-            whose = "" if own else f", which {stint.logger} held"
-            happened(production, person, "handed back", words(stint) + whose, About.STINT, stint.id, clip=stint.clip)
+        if end([stint], HANDED_BACK if own else f"taken back by {person}"):
+            did, whose = ("handed back", "") if own else ("took back", f" from {stint.logger}")
+            happened(production, person, did, words(stint) + whose, About.STINT, stint.id, clip=stint.clip)
     stint.refresh_from_db()
     return stint
 

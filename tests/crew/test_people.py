@@ -182,9 +182,10 @@ def test_a_stopped_sign_in_leaves_the_work_and_frees_the_stints(cast, a_clip):
     made.refresh_from_db()
     stint.refresh_from_db()
     assert made.logger.username == "logger" and made.deleted is None
-    assert stint.ended_at and stint.ended_why == "their sign-in was stopped"
+    assert stint.ended_at and stint.ended_why == "the sign-in was stopped"
     assert stints.take(cast.editor, a_clip)
-    assert [each.did for each in cast.kb04.activity.filter(about="people")] == ["stopped the sign-in of"]
+    told = [(each.did, each.words) for each in cast.kb04.activity.filter(about="people")]
+    assert told == [("stopped the sign-in of", "logger, and freed what they held: 1 stretch")]
 
 
 def test_who_is_brought_back_signs_in_with_the_old_password(cast):

@@ -86,11 +86,11 @@ def test_what_happened_is_written_down(cast, a_clip):
     told = [(each.person, each.did, each.words) for each in Activity.objects.order_by("id")]
     assert told == [
         (cast.producer, "handed out", "10:00:00:00 to 10:00:01:00 of A001C001 to logger"),
-        (cast.producer, "handed back", "10:00:00:00 to 10:00:01:00 of A001C001, which logger held"),
+        (cast.producer, "took back", "10:00:00:00 to 10:00:01:00 of A001C001 from logger"),
         (cast.editor, "took", "10:00:00:00 to 10:00:02:00 of A001C001"),
     ]
     stint.refresh_from_db()
-    assert stint.ended_why == "handed back by producer"
+    assert stint.ended_why == "taken back by producer"
 
 
 # Second looks -----------------------------------------------------------------------------------
@@ -140,6 +140,8 @@ def test_what_rests_is_offered_and_stays_until_somebody_takes_it(cast, a_clip):
     assert stints.take(cast.editor, a_clip, 10, 50).logger == cast.editor
     stint.refresh_from_db()
     assert stint.ended_at and stint.ended_why == "it rested, and editor took it on"
+    done = Activity.objects.get(person=cast.editor)
+    assert done.words == "10:00:00:10 to 10:00:02:00 of A001C001, which had rested with logger"
 
 
 def test_what_was_touched_does_not_rest(cast, a_clip):
