@@ -78,6 +78,7 @@ PAGES = {
     "stringouts/*/retry/": {"POST": (ANYBODY, 302)},
     "stints/": {"GET": (ANYBODY, 200)},
     "stints/take/": {"POST": (MARKS, 400)},  # nothing is free: the cards are held
+    "stints/understood/": {"POST": (ANYBODY, 302)},
     "stints/*/take-over/": {"POST": (MARKS, 400)},  # it does not rest
     "stints/*/hand-back/": {"POST": (SHE_HERSELF, 302)},
     "splits/": {"GET": (PLANS, 200), "POST": (PLANS, 400)},  # nothing is free
@@ -85,7 +86,6 @@ PAGES = {
     "splits/*/accept/": {"POST": (PLANS, 302)},
     "splits/*/discard/": {"POST": (PLANS, 302)},
     "splits/*/again/": {"POST": (PLANS, 400)},  # nothing is free
-    "splits/*/understood/": {"POST": (ANYBODY, 302)},
     "cuts/": {"GET": (ANYBODY, 200), "POST": (DESK, 400)},  # there is no file
     "cuts/*/": {"GET": (ANYBODY, 200)},
     "cuts/*/restore/": {"GET": (ANYBODY, 200)},

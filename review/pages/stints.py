@@ -12,7 +12,8 @@ from review.pages.current import current_production
 from review.pages.errors import refusing
 from review.record import stints
 from review.refusals import Refusal
-from review.team import handing_out, holding, stretches
+from review.team import holding, stretches
+from review.team.changed import changed, know
 
 A_PAGE, RESTING = 50, 50  # stints on a page; those that rest of others
 
@@ -36,7 +37,9 @@ def stints_page(request):
             "mine": mine,
             "mine_here": mine_here,
             "left": holding.seconds_of(mine, _left),
-            "changes": handing_out.changes(request.user, production),
+            "unfinished": sum(bool(each.left) for each in mine),
+            "seen_whole": sum(not each.left for each in mine),
+            "changed": changed(request.user, production, mine),
             "resting": resting[:RESTING],
             "more_resting": len(resting[RESTING:]),
             "unassigned": holding.unassigned_seconds(production, everything),
@@ -116,18 +119,27 @@ def take_over(request, stint_id: int):
 @refusing
 def hand_back(request, stint_id: int):
     stint = stints.hand_back(request.user, _stint(request, stint_id))
-    messages.info(request, f"{stints.words(stint)} is handed back: others can take what is left of it.")
+    done = "handed back" if stint.logger_id == request.user.id else f"taken back from {stint.logger}"
+    messages.info(request, f"{stints.words(stint)} is {done}: others can take what is left of it.")
     return redirect(f"{reverse('stints')}?production={stint.clip.card.production.code}")
 
 
 @login_required
 @require_POST
 @refusing
-def understood(request, split_id: int):
-    """Somebody has seen what a split changed for them."""
-    split = get_object_or_404(access.splits(request.user).select_related("production"), id=split_id)
-    handing_out.know(request.user, split)
-    return redirect(f"{reverse('stints')}?production={split.production.code}")
+def understood(request):
+    """Somebody has seen what changed for them."""
+    production = current_production(request)
+    know(request.user, production, _numbers(request, "splits"), _numbers(request, "stints"))
+    return redirect(f"{reverse('stints')}?production={production.code}")
+
+
+def _numbers(request, name: str) -> list[int]:
+    """Ids that the page sent along, with commas between them."""
+    told = [each for each in request.POST.get(name, "").split(",") if each]
+    if not all(each.isascii() and each.isdigit() and len(each) < 19 for each in told):
+        raise Refusal("The page did not say what you have seen; load it again.", name)
+    return [int(each) for each in told]
 
 
 def _stint(request, stint_id: int) -> Stint:

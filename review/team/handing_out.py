@@ -1,16 +1,14 @@
-"""Accepting a split: its pieces become stints, all or none, and everybody can see what that changed for them."""
+"""Accepting a split: its pieces become stints, all or none."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from django.db import transaction
 from django.utils import timezone
 
-from review import frames, roles
+from review import roles
 from review.crew import access
 from review.crew.activity import About, happened
-from review.frames import FrameRange
-from review.models import Clip, Person, Piece, Production, Split, Stint
+from review.models import Person, Piece, Production, Split, Stint
 from review.record import stints
 from review.refusals import Refusal
 from review.team.holding import unbegun
@@ -127,68 +125,3 @@ def _make_stints(made: Split, pieces: Sequence[Piece], stay: Mapping[int, Piece]
         )
     Stint.objects.bulk_create(fresh, batch_size=500)
     Stint.objects.bulk_update(old, ["place", "touched_at"], batch_size=500)
-
-
-@dataclass(frozen=True)
-class Part:
-    """Frames of a clip that came to somebody, or went from them."""
-
-    clip: Clip
-    frames: FrameRange
-    second: bool
-
-    @property
-    def seconds(self):
-        return self.clip.timebase.rate.seconds(self.frames.length)
-
-
-@dataclass(frozen=True)
-class Change:
-    """What a split changed for one person."""
-
-    split: Split
-    came: list[Part]
-    went: list[Part]
-
-    @property
-    def seconds_came(self):
-        return sum((part.seconds for part in self.came), start=0)
-
-    @property
-    def seconds_went(self):
-        return sum((part.seconds for part in self.went), start=0)
-
-
-def changes(person: Person, production: Production) -> list[Change]:
-    """What accepted splits changed for somebody, as long as they have not said that they know; the latest first."""
-    fresh = production.splits.filter(state=Split.State.ACCEPTED).exclude(seen_by=person).select_related("settled_by")
-    mine = (
-        Stint.objects.filter(logger=person)
-        .select_related("clip__card")
-        .defer(*(f"clip__{each}" for each in Clip.HEAVY))
-    )
-    found = []
-    for split in fresh:
-        new, old = list(mine.filter(split=split)), list(mine.filter(moved_in=split))
-        change = Change(split, _parts(new, old), _parts(old, new))
-        if change.came or change.went:
-            found.append(change)
-    return found
-
-
-def _parts(stints_: Sequence[Stint], without: Sequence[Stint]) -> list[Part]:
-    """What is in the one and not in the other."""
-    taken: dict[tuple, list[tuple[int, int]]] = {}
-    for each in without:
-        taken.setdefault((each.clip_id, each.second), []).append((each.in_frame, each.out_frame))
-    return [
-        Part(each.clip, part, each.second)
-        for each in stints_
-        for part in frames.subtract([(each.in_frame, each.out_frame)], taken.get((each.clip_id, each.second), ()))
-    ]
-
-
-def know(person: Person, split: Split) -> None:
-    """Somebody has seen what a split changed for them: they are not told again."""
-    access.require(person, split.production, roles.SEE)
-    split.seen_by.add(person)

@@ -79,7 +79,7 @@ def test_a_logger_sees_what_changed_and_says_so(room, cast, shoot):
     accepted(cast, logger=8, editor=8)
     page = room.enter(cast.logger, "/stints/?production=KB04")
     changed = page.get_by_role("region", name="What changed for you")
-    expect(changed).to_contain_text("You got 3 stretches, 30 min 00 s")
+    expect(changed).to_contain_text("You got 3 stretches, 30 min 00 s left to watch")
     expect(changed).to_contain_text("handed out by producer")
     expect(page.locator(".headline")).to_contain_text("3 stretches, 30 min 00 s left")
     changed.get_by_role("button", name="I have seen it").click()

@@ -14,7 +14,8 @@ from review.management import demo_days, demo_rows
 from review.models import Activity, Card, Clip, Person, Production, Select
 from review.record import coverage, pace
 from review.seeing import forecasting
-from review.team import agreement, handing_out, holding, second_looks
+from review.team import agreement, holding, second_looks
+from review.team.changed import changed
 
 
 @pytest.fixture
@@ -85,8 +86,8 @@ def test_two_people_looked_at_one_clip_and_agree_in_part_and_one_clip_waits_for_
 
 def test_a_split_was_handed_out_that_everybody_finds_and_one_stint_rests(demo):
     for person in (demo.ilse, demo.bram, demo.odd):
-        (change,) = handing_out.changes(person, demo.kb04)
-        assert change.came and not change.went
+        told = changed(person, demo.kb04, holding.held(demo.kb04, person))
+        assert told.came and not told.went
     demo_days.make_logbook()  # as a second start of the demo does: nothing is written twice
     resting = [each for each in holding.held(demo.kb04) if each.idle]
     assert [(each.stint.logger, each.stint.clip.name) for each in resting] == [(demo.odd, "A003C002")]
