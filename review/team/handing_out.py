@@ -1,6 +1,9 @@
-"""Accepting a split: its pieces become stints, all or none."""
+"""Accepting a split: its pieces become stints, but for those of which somebody began or took something meanwhile.
 
-from collections.abc import Mapping, Sequence
+People go on watching while a proposal waits. What one of them begins stays with them, and only its pieces are left out.
+"""
+
+from collections.abc import Container, Iterable, Mapping, Sequence
 
 from django.db import transaction
 from django.utils import timezone
@@ -11,14 +14,17 @@ from review.crew.activity import About, happened
 from review.models import Person, Piece, Production, Split, Stint
 from review.record import stints
 from review.refusals import Refusal
-from review.team.holding import unbegun
+from review.team.offer import movable
 from review.team.planning import loggers_of, open_at, settle
 from review.team.stretches import lock, lock_clips
 
+_MOST_TOLD = 5  # pieces, in one sentence
+
 
 def accept(person: Person, made: Split, version: int) -> Split:
-    """Make the pieces stints, all or none. Raises Conflict when the split changed since `version`, and Refusal with
-    who holds or has begun what, when that has changed since it was proposed."""
+    """Make stints of the pieces that can still be handed out; `left_out` tells the others. Raises Conflict when the
+    split changed since `version`, and Refusal when another split came first, when somebody cannot take footage any
+    more, and when nothing can be handed out."""
     production = made.production
     access.require(person, production, roles.HAND_OUT)
     with transaction.atomic():
@@ -26,28 +32,40 @@ def accept(person: Person, made: Split, version: int) -> Split:
         lock(production)
         moving = Stint.objects.filter(id__in=locked.wanted.get("moves", ()), ended_at=None)
         lock_clips({*locked.pieces.values_list("clip", flat=True), *moving.values_list("clip", flat=True)})
+        free = set(movable(moving, locked.wanted, locked.hours).values_list("id", flat=True))
         moving = list(moving.select_related("clip__card", "logger"))
         pieces = list(locked.pieces.exclude(logger=None).select_related("clip__card", "logger"))
-        _refuse_begun(moving)
         _refuse_who_left(production, pieces)
         stay = _staying(moving, pieces)
-        stints.end([stint for stint in moving if stint.id not in stay], f"moved in split {locked.id}", locked)
-        _refuse_held(production, pieces, stay)
-        _make_stints(locked, pieces, stay)
+        begun = {stint.id for stint in moving if stint.id not in free}
+        stints.end([each for each in moving if each.id not in begun | stay.keys()], f"moved in split {made.id}", locked)
+        why = _taken_meanwhile(locked, pieces, stay, begun)
+        handed = [piece for piece in pieces if piece.id not in why]
+        if why and not handed:
+            raise Refusal(f"Nothing of this can be handed out now: {_told(pieces, why)}. Propose afresh.", "state")
+        _make_stints(locked, handed, stay)
+        locked.wanted["left_out"] = {str(piece): words for piece, words in why.items()}
+        locked.save(update_fields=["wanted"])
         settle(person, locked, Split.State.ACCEPTED)
-        said = f"split {locked.id}: {len(pieces)} stretches to {len({each.logger_id for each in pieces})} people"
+        said = f"split {locked.id}: {len(handed)} stretches to {len({each.logger_id for each in handed})} people"
+        said += f"; left out: {_told(pieces, why)}" if why else ""
         happened(production, person, "accepted", said, About.PRODUCTION, production.code)
     return locked
 
 
-def _refuse_begun(moving: Sequence[Stint]) -> None:
-    fresh = set(unbegun(Stint.objects.filter(id__in=[each.id for each in moving])).values_list("id", flat=True))
-    begun = [stint for stint in moving if stint.id not in fresh]
-    if begun:
-        told = "; ".join(f"{stint.logger} has begun {stints.words(stint)}" for stint in begun[:5])
-        raise Refusal(
-            f"Since this was proposed {_and_more(told, len(begun))}. Split again: what is begun stays.", "state"
-        )
+def left_out(split: Split) -> str:
+    """Which pieces of an accepted split nobody was given, and why, as a part of a sentence; "" when none."""
+    why = {int(piece): words for piece, words in split.wanted.get("left_out", {}).items()}
+    return _told(split.pieces.filter(id__in=why).select_related("clip__card"), why)
+
+
+def _told(pieces: Iterable[Piece], why: Mapping[int, str]) -> str:
+    told = [
+        f"{piece.clip.card.name} {piece.clip.name} from {piece.clip.label(piece.in_frame)} ({why[piece.id]})"
+        for piece in pieces
+        if piece.id in why
+    ]
+    return ", ".join(told[:_MOST_TOLD]) + (f" and {len(told) - _MOST_TOLD} more" if len(told) > _MOST_TOLD else "")
 
 
 def _refuse_who_left(production: Production, pieces: Sequence[Piece]) -> None:
@@ -76,28 +94,29 @@ def _staying(moving: Sequence[Stint], pieces: Sequence[Piece]) -> dict[int, Piec
     return stay
 
 
-def _refuse_held(production: Production, pieces: Sequence[Piece], stay: Mapping[int, Piece]) -> None:
+def _taken_meanwhile(
+    made: Split, pieces: Sequence[Piece], stay: Mapping[int, Piece], begun: Container[int]
+) -> dict[int, str]:
+    """The pieces that their loggers cannot have, by id, and why: over what is held, but for what they keep (`stay`).
+    Raises Refusal where what is held came from a split that was accepted since this one was proposed."""
     live: dict[int, list[Stint]] = {}
-    rows = Stint.objects.filter(clip__card__production=production, ended_at=None).exclude(id__in=list(stay))
-    for stint in rows.select_related("logger"):
+    rows = Stint.objects.filter(clip__card__production=made.production, ended_at=None).exclude(id__in=list(stay))
+    for stint in rows.select_related("logger", "split"):
         live.setdefault(stint.clip_id, []).append(stint)
-    told = []
+    why = {}
     for piece in pieces:
         for other in live.get(piece.clip_id, ()):
             over = other.in_frame < piece.out_frame and other.out_frame > piece.in_frame
-            if over and stints.clash(piece.logger, piece.second, other):
-                clip = piece.clip
-                told.append(
-                    f"{other.logger} holds {clip.label(other.in_frame)} to {clip.label(other.out_frame)} of "
-                    f"{clip.card.name} {clip.name}"
+            if not over or not stints.clash(piece.logger, piece.second, other):
+                continue
+            if other.split and other.split.settled_at > made.created:
+                raise Refusal(
+                    f"Since this was proposed, split {other.split_id} was handed out, and in it {other.logger} got "
+                    f"something of {piece.clip.card.name} {piece.clip.name}. Nothing was handed out: propose afresh.",
+                    "state",
                 )
-    if told:
-        said = _and_more("; ".join(told[:5]), len(told))
-        raise Refusal(f"Since this was proposed {said}. Nothing was handed out: split again.", "state")
-
-
-def _and_more(told: str, count: int) -> str:
-    return told + (f"; and {count - 5} more" if count > 5 else "")
+            why[piece.id] = f"{other.logger} has begun it" if other.id in begun else f"{other.logger} holds it"
+    return why
 
 
 def _make_stints(made: Split, pieces: Sequence[Piece], stay: Mapping[int, Piece]) -> None:

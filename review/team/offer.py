@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from itertools import combinations
 from typing import NamedTuple
 
-from django.db.models import Sum
+from django.db.models import Q, QuerySet, Sum
 
 from review import frames
 from review.models import Clip, Person, Production, SecondLook, Stint, WatchedRange
@@ -86,7 +86,7 @@ def gather(production: Production, wanted: Mapping, loggers: Sequence[Person], h
     ordered = sorted(chosen.values(), key=lambda row: (*row.group, row.start, row.id))
     offer.order = {row.id: at for at, row in enumerate(ordered)}
     if wanted["again"]:
-        offer.moves = _to_deal_again(production, chosen, wanted["seconds"])
+        offer.moves = _to_deal_again(production, chosen, wanted, hours)
     taken = holding.first_looks(production, offer.moves)
     seen = holding.seen_in(footage(production))
     holders: dict[int, list[Stint]] = {}
@@ -130,11 +130,22 @@ def _is_urgent(row: _Row, wanted: Mapping) -> bool:
     return row.day in wanted["urgent_days"] or any(tag in wanted["urgent_tags"] for tag in row.tags)
 
 
-def _to_deal_again(production: Production, chosen: Iterable[int], seconds: bool) -> dict[int, Stint]:
+def _to_deal_again(
+    production: Production, chosen: Iterable[int], wanted: Mapping, hours: Mapping[str, float]
+) -> dict[int, Stint]:
     held = Stint.objects.filter(clip__card__production=production, ended_at=None).select_related("logger")
-    if not seconds:
+    if not wanted["seconds"]:
         held = held.filter(second=False)
-    return {stint.id: stint for stint in holding.unbegun(held) if stint.clip_id in chosen}
+    return {stint.id: stint for stint in movable(held, wanted, hours) if stint.clip_id in chosen}
+
+
+def movable(stints: QuerySet[Stint], wanted: Mapping, hours: Mapping[str, float]) -> QuerySet[Stint]:
+    """Of stints that are held, those that a split may deal out anew: what is not begun and, where that is wanted, what
+    those have begun who have no hours in it."""
+    may = Q(id__in=holding.unbegun(stints).order_by().values("id"))
+    if wanted.get("begun"):
+        may |= ~Q(logger__username__in=list(hours))
+    return stints.filter(may)
 
 
 def _holder(span: Span, stints: Iterable[Stint]) -> str:

@@ -1,14 +1,17 @@
 """Planning who watches what: a split is proposed, moved about by hand, and becomes stints in review.team.handing_out.
 
-What somebody has begun stays theirs; with `again`, what is held and not begun is dealt out anew with the rest. What
-was chosen is kept in Split.wanted:
+What somebody has begun stays theirs; with `again`, what is held and not begun is dealt out anew with the rest, and with
+`begun` also what the absent have begun. What was chosen is kept in Split.wanted:
 
     cards, days, cameras, tags   names, dates, letters, tags of field notes: any of each, and all kinds given
     urgent_days, urgent_tags     are given out and watched first
     seconds                      second looks that are wanted are given out too
     again                        what is held and not begun is dealt out anew
+    begun                        with `again`: what those have begun who have no hours is dealt out anew, too
     minutes_an_hour              of footage, that is given for each hour; 0: all of it, however long
     moves                        the stints that are given anew, by id
+    rest                         seconds that were chosen and did not fit into the hours
+    left_out                     once accepted: id of a piece that could not be handed out (as text) -> why
 """
 
 from collections.abc import Mapping, Sequence
@@ -27,7 +30,7 @@ from review.team.splitting import fitting, split
 MOST_HOURS = 24
 MOST_PIECES = 20_000
 _LISTS = ("cards", "days", "cameras", "tags", "urgent_days", "urgent_tags")
-_SWITCHES = ("seconds", "again")
+_SWITCHES = ("seconds", "again", "begun")
 
 
 def propose(person: Person, production: Production, wanted: Mapping, hours: Mapping[str, float]) -> Split:
@@ -143,14 +146,14 @@ def _refuse_own_second_looks(made: Split, pieces: Sequence[Piece]) -> None:
 
 
 def discard(person: Person, made: Split) -> Split:
-    """Put a proposal away. Twice is once."""
+    """Close a proposal of which nobody is given anything. Twice is once."""
     access.require(person, made.production, roles.HAND_OUT)
     with transaction.atomic():
         locked = Split.objects.select_for_update().get(id=made.id)
         if locked.state == Split.State.DISCARDED:
             return locked
         if locked.state == Split.State.ACCEPTED:
-            raise Refusal("This split was accepted already: stints are handed back one by one.", "state")
+            raise Refusal("This split was accepted already: take its stints back one by one.", "state")
         settle(person, locked, Split.State.DISCARDED)
     return locked
 
