@@ -7,12 +7,13 @@ from review import roles
 from review.api.base import HouseViewSet, own_production
 from review.crew import access
 from review.models import Split
-from review.team import handing_out, planning
+from review.team import handing_out, on_record, planning
 from review.team.balance import balance, weigh
 
 
 class PieceRow(serializers.Serializer):
-    """Frames [in_frame, out_frame) of a clip for a logger, or for nobody; `seconds` are those still to be watched."""
+    """Frames [in_frame, out_frame) of a clip for a logger, or for nobody. `seconds` are those still to be watched and,
+    once the split is accepted or discarded, all of them; `left_out` says why a piece was not handed out."""
 
     id = serializers.IntegerField(source="piece.id")
     clip = serializers.IntegerField(source="piece.clip_id")
@@ -23,20 +24,24 @@ class PieceRow(serializers.Serializer):
     logger = serializers.CharField(source="piece.logger.username", default=None, allow_null=True)
     second = serializers.BooleanField(source="piece.second")
     seconds = serializers.FloatField()
-    story = serializers.CharField()
+    story = serializers.CharField(default=None, allow_null=True, help_text="while it is proposed")
+    holder = serializers.CharField(default=None, allow_null=True, help_text="who holds it now, while it is proposed")
+    left_out = serializers.CharField(default="")
 
 
 class ShareRow(serializers.Serializer):
-    """Seconds that a logger holds and is given; `off` is per cent above an even share (below: less than 0)."""
+    """Seconds that a logger holds and is given; `off` is per cent above an even share (below: less than 0), `is_far`
+    whether that is to be pointed out. Once the split is accepted or discarded, what is not on record is null."""
 
     logger = serializers.CharField(source="person.username")
     hours = serializers.FloatField()
-    held = serializers.FloatField()
+    held = serializers.FloatField(default=None, allow_null=True)
     given = serializers.FloatField()
     pieces = serializers.IntegerField()
-    stories = serializers.IntegerField()
+    stories = serializers.IntegerField(default=None, allow_null=True)
     days = serializers.IntegerField()
-    off = serializers.FloatField()
+    off = serializers.FloatField(default=None, allow_null=True)
+    is_far = serializers.BooleanField(default=None, allow_null=True)
 
 
 class SplitSerializer(serializers.ModelSerializer):
@@ -45,30 +50,41 @@ class SplitSerializer(serializers.ModelSerializer):
     state = serializers.CharField(help_text="proposed, accepted or discarded")
     pieces = serializers.SerializerMethodField()
     shares = serializers.SerializerMethodField()
+    even = serializers.SerializerMethodField(help_text="seconds to each hour, if all were even; while it is proposed")
     nobodys = serializers.SerializerMethodField(help_text="seconds that nobody is given")
 
     class Meta:
         model = Split
         fields = (
             *("id", "production", "made_by", "created", "state", "settled_at", "version", "wanted", "hours"),
-            *("pieces", "shares", "nobodys"),
+            *("pieces", "shares", "even", "nobodys"),
         )
 
     def to_representation(self, split):
-        self._weighed = weigh(split)
-        self._balance = balance(split, self._weighed)
+        if split.state == Split.State.PROPOSED:
+            self._pieces = weigh(split)
+            told = balance(split, self._pieces)
+            self._shares, self._even, self._nobodys = told.shares, told.even, told.nobodys
+        else:
+            self._pieces, self._even = on_record.pieces(split), None
+            given = on_record.given(split, self._pieces)
+            self._shares = [each for each in given if each.person]
+            self._nobodys = float(sum(each.given for each in given if not each.person))
         return super().to_representation(split)
 
     @extend_schema_field(PieceRow(many=True))
     def get_pieces(self, split):
-        return PieceRow(self._weighed, many=True).data
+        return PieceRow(self._pieces, many=True).data
 
     @extend_schema_field(ShareRow(many=True))
     def get_shares(self, split):
-        return ShareRow(self._balance.shares, many=True).data
+        return ShareRow(self._shares, many=True).data
+
+    def get_even(self, split) -> float | None:
+        return self._even
 
     def get_nobodys(self, split) -> float:
-        return self._balance.nobodys
+        return self._nobodys
 
 
 class SplitRow(serializers.ModelSerializer):
@@ -92,6 +108,7 @@ class WantedForm(serializers.Serializer):
     urgent_tags = serializers.ListField(child=serializers.CharField(max_length=60), default=list)
     seconds = serializers.BooleanField(default=False, help_text="second looks that are wanted, too")
     again = serializers.BooleanField(default=False, help_text="deal out anew what is held and not begun")
+    begun = serializers.BooleanField(default=False, help_text="with again: what those without hours have begun, too")
     minutes_an_hour = serializers.FloatField(default=60, help_text="of footage, for each hour; 0 for all of it")
 
 
@@ -152,7 +169,7 @@ class SplitViewSet(HouseViewSet):
     @extend_schema(request=VersionForm, responses=SplitSerializer)
     @action(detail=True, methods=["post"])
     def accept(self, request, **_):
-        """Make the pieces stints, all or none."""
+        """Make the pieces stints, but for those that somebody began or took meanwhile: their `left_out` says so."""
         split = self.get_object()
         access.require(request.user, split.production, roles.HAND_OUT)
         return Response(self.show(handing_out.accept(request.user, split, self.given(VersionForm)["version"])))
@@ -160,5 +177,5 @@ class SplitViewSet(HouseViewSet):
     @extend_schema(request=None, responses=SplitSerializer)
     @action(detail=True, methods=["post"])
     def discard(self, request, **_):
-        """Put the proposal away."""
+        """Discard the proposal: nobody is given anything."""
         return Response(self.show(planning.discard(request.user, self.get_object())))

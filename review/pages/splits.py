@@ -1,3 +1,6 @@
+from collections.abc import Mapping, Sequence
+from fractions import Fraction
+
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
@@ -10,13 +13,17 @@ from review.crew import access
 from review.models import Production, Split
 from review.pages.current import current_production, remember
 from review.pages.errors import refusing
-from review.record import coverage
+from review.record import coverage, stories
 from review.refusals import Refusal
-from review.team import handing_out, holding, planning
-from review.team.balance import balance, weigh
+from review.team import handing_out, holding, on_record, planning
+from review.team.balance import Weighed, balance, weigh
+from review.team.on_record import Recorded
 
 A_PAGE = 100
+_MOST_TAGS = 200  # that can be chosen
+_A_DAY = 8  # hours that a logger has, if nothing else is known
 _LISTS = ("cards", "days", "cameras", "tags", "urgent_days", "urgent_tags")
+_SWITCHES = ("seconds", "again", "begun", "all")
 
 
 @login_required
@@ -25,43 +32,70 @@ def splits_page(request):
     """Plan a split; and the splits so far."""
     production = current_production(request)
     access.require(request.user, production, roles.HAND_OUT)
-    if request.method == "POST":
+    if request.method != "POST":
+        return _plan(request, production)
+    try:
         made = planning.propose(request.user, production, _wanted(request.POST), _hours(request.POST))
-        return redirect("split", made.id)
+    except Refusal as refusal:
+        return _plan(request, production, refusal.message)
+    return redirect("split", made.id)
+
+
+def _plan(request, production: Production, refused: str = ""):
+    """The form, with what was typed into it where that was refused."""
     cards = coverage.by_card_as_known(production)
     everything = holding.held(production)
     held = {
         person.id: holding.seconds_of(theirs, lambda each: each.frames_left)
         for person, theirs in holding.by_person(everything).items()
     }
-    logs = set(production.memberships.filter(role=roles.LOGGER).values_list("person", flat=True))
-    last = production.splits.first()
-    usual = last.hours if last else {}
     return render(
         request,
         "review/splits.html",
         {
+            "refused": refused,
             "days": list(coverage.by_day(cards).items()),
             "cameras": list(coverage.by_camera(cards).items()),
             "cards": [(card, part) for card, part in cards.items() if part.unwatched],
             "tags": _tags(production),
             "unassigned": holding.unassigned_seconds(production, everything),
-            "people": [
-                {"person": each, "held": held.get(each.id, 0), "hours": usual.get(each.username, ""),
-                 "logs": each.id in logs}
-                for each in planning.loggers_of(production)
-            ],
+            "people": _people(request, production, held),
+            "chosen": {name: request.POST.getlist(name) for name in (*_LISTS, *_SWITCHES)},
+            "minutes_an_hour": request.POST.get("minutes_an_hour", "60"),
             "anybody_holds": bool(held),
             "splits": Paginator(production.splits.select_related("made_by", "settled_by"), 20).get_page(
                 request.GET.get("page")
             ),
         },
-    )  # fmt: skip
+        status=400 if refused else 200,
+    )
 
 
-def _tags(production: Production) -> list[str]:
-    tags = production.field_notes.exclude(tag="").order_by("tag")
-    return list(tags.values_list("tag", flat=True).distinct()[:200])
+def _people(request, production: Production, held: Mapping[int, Fraction]) -> list[dict]:
+    """A line for everybody who can be given footage, with their hours: as typed, as in the last split, or a logger's
+    whole day if there was none."""
+    logs = set(production.memberships.filter(role=roles.LOGGER).values_list("person__username", flat=True))
+    last = production.splits.first()
+    usual = last.hours if last else dict.fromkeys(logs, _A_DAY)
+    typed = {name: f"{hours:g}" for name, hours in usual.items()}
+    if request.method == "POST":
+        typed = {field.removeprefix("hours:"): text for field, text in request.POST.items() if ":" in field}
+    return [
+        {
+            "person": person,
+            "held": held.get(person.id, 0),
+            "hours": typed.get(person.username, ""),
+            "was_away": bool(last) and person.username in logs - last.hours.keys(),
+        }
+        for person in planning.loggers_of(production)
+    ]
+
+
+def _tags(production: Production) -> list[tuple[str, Fraction]]:
+    """The tags of the field notes, with the seconds that are unwatched of each."""
+    tags = production.field_notes.exclude(tag="").order_by("tag").values_list("tag", flat=True).distinct()
+    unwatched = stories.unwatched(production)
+    return [(tag, unwatched.get(tag, Fraction(0))) for tag in tags[:_MOST_TAGS]]
 
 
 def _wanted(form) -> dict:
@@ -71,7 +105,8 @@ def _wanted(form) -> dict:
     return {
         **{name: form.getlist(name) for name in _LISTS},
         "seconds": "seconds" in form,
-        "again": "again" in form,
+        "again": "again" in form or "begun" in form,
+        "begun": "begun" in form,
         "minutes_an_hour": 0 if "all" in form else int(minutes),
     }
 
@@ -97,28 +132,43 @@ def split_page(request, split_id: int):
     """A proposal, and how even it is."""
     split = _split(request, split_id)
     remember(request, split.production)
+    if split.state != Split.State.PROPOSED:
+        return _on_record(request, split)
     weighed = weigh(split)
-    of = request.GET.get("of", "")
-    shown = weighed
-    if of:
-        shown = [each for each in weighed if (each.piece.logger.username if each.piece.logger else "nobody") == of]
-    name = {each.piece.logger_id: str(each.piece.logger) for each in weighed}
-    shown = sorted(shown, key=lambda each: (not each.piece.logger_id, name[each.piece.logger_id]))
-    may = split.state == Split.State.PROPOSED and access.may(request.user, split.production, roles.HAND_OUT)
     return render(
         request,
         "review/split.html",
         {
             "split": split,
             "balance": balance(split, weighed),
-            "page": Paginator(shown, A_PAGE).get_page(request.GET.get("page")),
-            "count": len(weighed),
-            "of": of,
             "loggers": planning.loggers_of(split.production),
-            "may": may,
-            "parts": sum(each.is_part for each in weighed),
+            "may": access.may(request.user, split.production, roles.HAND_OUT),
+            **_pieces(request, weighed),
         },
     )
+
+
+def _on_record(request, split: Split):
+    """A split that was accepted or discarded, as it was then."""
+    recorded = on_record.pieces(split)
+    given = on_record.given(split, recorded)
+    return render(
+        request, "review/split_on_record.html", {"split": split, "given": given, **_pieces(request, recorded)}
+    )
+
+
+def _pieces(request, every: Sequence[Weighed] | Sequence[Recorded]) -> dict:
+    """A page of the pieces, of one logger or of all: nobody's last."""
+    of = request.GET.get("of", "")
+    name = {each.piece.logger_id: each.piece.logger.username if each.piece.logger else "nobody" for each in every}
+    shown = [each for each in every if of in ("", name[each.piece.logger_id])]
+    shown.sort(key=lambda each: (not each.piece.logger_id, str(each.piece.logger)))
+    return {
+        "page": Paginator(shown, A_PAGE).get_page(request.GET.get("page")),
+        "count": len(every),
+        "parts": sum(each.is_part for each in every),
+        "of": of,
+    }
 
 
 @login_required
@@ -129,8 +179,11 @@ def accept(request, split_id: int):
     asked = request.POST.get("version", "")
     if not (asked.isascii() and asked.isdigit() and len(asked) < 10):
         raise Refusal("The page did not say which state of the split it shows; load it again.", "version")
-    handing_out.accept(request.user, split, int(asked))
-    messages.info(request, f"Split {split.id} is handed out; everybody sees what changed for them on their first page.")
+    accepted = handing_out.accept(request.user, split, int(asked))
+    said = f"Split {split.id} is handed out; everybody sees what changed for them on their first page."
+    if left_out := handing_out.left_out(accepted):
+        said += f" Left out, as it stays with who has it: {left_out}."
+    messages.info(request, said)
     return redirect(f"{reverse('stints')}?production={split.production.code}")
 
 
@@ -139,7 +192,7 @@ def accept(request, split_id: int):
 @refusing
 def discard(request, split_id: int):
     split = planning.discard(request.user, _split(request, split_id))
-    messages.info(request, f"Split {split.id} is put away. Nobody was given anything.")
+    messages.info(request, f"Split {split.id} is discarded. Nobody was given anything.")
     return redirect(f"{reverse('splits')}?production={split.production.code}")
 
 
@@ -147,7 +200,7 @@ def discard(request, split_id: int):
 @require_POST
 @refusing
 def again(request, split_id: int):
-    """Propose the same once more, with what is free now. A proposal that it takes the place of is put away."""
+    """Propose the same once more, with what is free now. A proposal that it takes the place of is discarded."""
     split = _split(request, split_id)
     made = planning.propose(request.user, split.production, split.wanted, split.hours)
     if split.state == Split.State.PROPOSED:

@@ -4,14 +4,15 @@ from bisect import bisect_left
 from collections import Counter
 from collections.abc import Iterable
 from datetime import date, timedelta
+from fractions import Fraction
 
-from django.db.models import Count, Max, Sum
+from django.db.models import Count, F, Max, Sum
 
 from review.clock import DAY, time_of
 from review.models import Production
 from review.record.coverage import footage, timebase
 from review.remembered import Remembered
-from review.timecode import Timebase
+from review.timecode import Rate, Timebase
 
 _MICRO = 1_000_000
 _TOLD = Remembered(most=4)
@@ -54,6 +55,28 @@ def _told(production: Production) -> dict[int, Counter[str]]:
 def story(tags: Counter[str] | None) -> str:
     """The one of most notes; of several, the first by the alphabet; '' without any."""
     return min(tags, key=lambda tag: (-tags[tag], tag)) if tags else ""
+
+
+def unwatched(production: Production) -> dict[str, Fraction]:
+    """The seconds that nobody has seen of the clips that rolled while notes of each tag were written. A clip of several
+    tags counts for each."""
+    sums: dict[tuple[str, Rate], int] = {}
+    tags_of = told(production)
+    rows = (
+        footage(production)
+        .order_by()
+        .values_list(
+            "id", "rate_numerator", "rate_denominator", F("frames") - F("watched_frames") - F("skimmed_frames")
+        )
+    )
+    for clip, numerator, denominator, unseen in rows if tags_of else ():
+        for tag in tags_of.get(clip, ()):
+            key = tag, Rate(numerator, denominator)
+            sums[key] = sums.get(key, 0) + unseen
+    found: dict[str, Fraction] = {}
+    for (tag, rate), unseen in sums.items():
+        found[tag] = found.get(tag, Fraction(0)) + rate.seconds(unseen)
+    return found
 
 
 def rolled(production: Production, days: Iterable[date]) -> dict[date, list[tuple[int, str, int, int]]]:

@@ -40,7 +40,8 @@ def test_it_works(cast, script, shoot):
     assert script.post(f"{address}accept/", {"version": 1}).status_code == 409
     done = script.post(f"{address}accept/", {"version": 2}).json()
     assert done["state"] == "accepted" and Stint.objects.count() == 3
-    assert {(share["held"], share["given"]) for share in done["shares"]} == {(0, 1200), (0, 600)}
+    assert {(share["held"], share["given"]) for share in done["shares"]} == {(None, 1200), (None, 600)}
+    assert (done["even"], done["nobodys"]) == (None, 600)  # what is not on record is not worked out of today's
     found = script.get("/api/v1/splits/", {"production": "KB04", "state": "accepted"}).json()
     assert [row["id"] for row in found["results"]] == [told["id"]]
     stint = script.get("/api/v1/stints/", {"held": "yes"}).json()["results"][0]

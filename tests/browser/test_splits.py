@@ -90,6 +90,27 @@ def test_escape_or_a_drop_elsewhere_changes_nothing(room, cast, split):
     assert split.version == 1 and names_of(split) == ["editor"] * 3 + ["logger"] * 3
 
 
+def test_escape_unticks_and_the_even_share_follows_what_is_given_to_nobody(room, cast, split):
+    page = room.enter(cast.producer, f"/splits/{split.id}/")
+    boxes = page.locator("#rows tbody").get_by_role("checkbox")
+    for at in range(2):
+        boxes.nth(at).check()
+    drag(page, pieces(page, "logger").first.locator(".grip"), share(page, "editor"))
+    page.keyboard.press("Escape")
+    expect(page.locator("#count")).to_have_text("2 ticked")  # the drag is let go of, and no more
+    page.mouse.up()
+    page.keyboard.press("Escape")
+    expect(page.locator("#count")).to_have_text("none ticked")
+    expect(page.locator("#even")).to_have_text("3 min 45 s")
+    drag(page, pieces(page, "logger").first.locator(".grip"), share(page, ""))
+    page.mouse.up()
+    expect(page.locator("#even")).to_have_text("3 min 08 s")
+    expect(page.locator("#balance .far")).to_have_text("+20.0 %")
+    page.reload()
+    expect(page.locator("#even")).to_have_text("3 min 08 s")
+    expect(page.locator("#balance .far")).to_have_text("+20.0 %")
+
+
 def test_a_finger_drags_by_the_grip(room, cast, split):
     context = room.context(cast.producer, has_touch=True)
     page = context.new_page()

@@ -4,8 +4,6 @@ import { call } from "./api.js";
 import { duration } from "./durations.js";
 import { PieceDrag } from "./split-drag.js";
 
-const MOST_OFF = 5; // per cent above an even share, from which on it is told
-
 const bar = document.getElementById("moving");
 const rows = document.getElementById("rows").tBodies[0];
 const board = document.getElementById("balance").tBodies[0];
@@ -74,7 +72,8 @@ async function send(chosen, name) {
   show();
 }
 
-function balance({ shares, pieces, nobodys }) {
+function balance({ shares, pieces, even, nobodys }) {
+  document.getElementById("even").textContent = duration(even);
   const known = new Set();
   for (const share of shares) {
     const row = rowOf(share.logger);
@@ -85,7 +84,7 @@ function balance({ shares, pieces, nobodys }) {
     put(row, "total", duration(share.held + share.given));
     for (const each of ["pieces", "days", "stories"]) put(row, each, share[each]);
     if (share.hours) put(row, "off", `${share.off < 0 ? "−" : "+"}${Math.abs(share.off).toFixed(1)} %`);
-    row.querySelector("[data-of=off]").classList.toggle("far", share.pieces > 0 && share.off > MOST_OFF);
+    row.querySelector("[data-of=off]").classList.toggle("far", share.is_far);
   }
   for (const row of document.querySelectorAll("#balance tbody tr")) {
     if (row.dataset.logger && !known.has(row.dataset.logger)) row.remove();
@@ -131,6 +130,11 @@ all.addEventListener("change", () => {
   for (const box of boxes()) box.checked = all.checked;
   show();
 });
-move.addEventListener("click", () => give(ticked().map((box) => box.closest("tr")), to.value));
 new PieceDrag(rows, board, { taken: together, over: foretell, dropped: drop });
+document.addEventListener("keydown", (event) => {
+  if (event.key !== "Escape" || event.defaultPrevented || !ticked().length) return; // a drag takes the key for itself
+  for (const box of ticked()) box.checked = false;
+  show();
+});
+move.addEventListener("click", () => give(ticked().map((box) => box.closest("tr")), to.value));
 show(); // a browser that comes back may have kept the ticks
