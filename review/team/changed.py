@@ -15,6 +15,7 @@ from django.utils import timezone
 from review import frames, roles
 from review.crew import access
 from review.frames import FrameRange
+from review.many_ids import among
 from review.models import Clip, Person, Production, Split, Stint
 from review.record.stints import HANDED_BACK
 from review.team import holding
@@ -80,9 +81,9 @@ def know(person: Person, production: Production, splits: Iterable[int], stints: 
     """Somebody has seen what these splits, and the end of these stints of theirs, changed for them: they are not told
     again."""
     access.require(person, production, roles.SEE)
-    for split in production.splits.filter(id__in=splits, state=Split.State.ACCEPTED):
+    for split in production.splits.filter(id__in=among(splits), state=Split.State.ACCEPTED):
         split.seen_by.add(person)
-    theirs = Stint.objects.filter(id__in=stints, logger=person, clip__card__production=production)
+    theirs = Stint.objects.filter(id__in=among(stints), logger=person, clip__card__production=production)
     theirs.exclude(ended_at=None).update(touched_at=timezone.now())
 
 
@@ -96,7 +97,7 @@ def _ended(person: Person, production: Production, splits: Iterable[int]):
 
 
 def _begun_any(held: Sequence[Held]) -> bool:
-    rows = Stint.objects.filter(id__in=[each.stint.id for each in held])
+    rows = Stint.objects.filter(id__in=among(each.stint.id for each in held))
     return holding.unbegun(rows).count() < len(held)
 
 

@@ -52,6 +52,21 @@ def test_a_producer_plans_a_split_moves_a_piece_and_hands_it_out(room, cast, sho
     expect(page.locator(".people-hold")).to_contain_text("40 min 00 s")
 
 
+def test_hours_may_be_any_number_and_what_is_begun_goes_with_what_is_held(room, cast, shoot):
+    stints.take(cast.logger, shoot[0])
+    page = room.enter(cast.producer, "/splits/?production=KB04")
+    for name, hours in (("logger", "0.1"), ("editor", "0.2")):
+        page.get_by_label(name).fill(hours)
+    expect(page.locator("#hours-in-all")).to_have_text("0.3")
+    again, begun = page.get_by_label("split again"), page.get_by_label("begun by who has no hours")
+    begun.check()
+    expect(again).to_be_checked()
+    again.uncheck()
+    expect(begun).not_to_be_checked()
+    page.get_by_role("button", name="Propose a split").click()
+    expect(page.get_by_role("heading", name="Split")).to_be_visible()
+
+
 def test_somebody_who_was_slower_is_told_and_nothing_is_moved(room, cast, shoot):
     room.expected.append("409")
     split = planning.propose(cast.producer, cast.kb04, {}, {"logger": 8, "editor": 8})

@@ -71,7 +71,7 @@ def test_an_accepted_split_is_shown_as_it_was_handed_out(cast, crew, shoot):
     accept(cast, split)
     before = page_of(cast.producer, f"/splits/{split.id}/")
     assert "left out: editor holds it" in before
-    assert re.search(r">nobody</th>.*?<b>10 min 00 s</b></td><td class=\"number\">1</td>", before)
+    assert re.search(r">nobody, or left out</th>.*?<b>10 min 00 s</b></td><td class=\"number\">1</td>", before)
     assert "even share" not in before and "Holds" not in before
     for stint in Stint.objects.filter(logger=crew["ilse"]):
         see(crew["ilse"], stint.clip, (0, 5 * MINUTE))
