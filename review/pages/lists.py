@@ -78,7 +78,8 @@ def list_page(request, list_id: int):
 def delete_list(request, list_id: int):
     selects_list = get_object_or_404(access.lists(request.user).select_related("production"), id=list_id)
     version = request.POST.get("version", "")
-    lists.delete(request.user, selects_list, int(version) if version.isascii() and version.isdigit() else 0)
+    seen = int(version) if version.isascii() and version.isdigit() and len(version) < 10 else 0
+    lists.delete(request.user, selects_list, seen)
     messages.info(request, f"The list “{selects_list.name}” is deleted; its selects stay.")
     return redirect(f"{reverse('lists')}?production={selects_list.production.code}")
 

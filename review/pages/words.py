@@ -1,5 +1,6 @@
 """Template tags: numbers as people say them, and pictures."""
 
+import math
 from fractions import Fraction
 from urllib.parse import urlencode
 
@@ -21,10 +22,11 @@ register = template.Library()
 
 @register.filter
 def duration(seconds) -> str:
-    """1 h 04 min, 12 min 30 s, 42 s: to the nearest second, and below ten seconds to the tenth."""
+    """1 h 04 min, 12 min 30 s, 42 s: to the nearest second (a half is rounded up, as in durations.js), and below ten
+    seconds to the tenth."""
     if 0 < seconds < 10:
         return f"{float(seconds):.1f} s"
-    whole = round(Fraction(seconds))
+    whole = math.floor(Fraction(seconds) + Fraction(1, 2))
     hours, minutes, rest = whole // 3600, whole // 60 % 60, whole % 60
     if hours:
         return f"{hours} h {minutes:02} min"

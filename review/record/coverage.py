@@ -245,7 +245,8 @@ _CARDS = Remembered(most=200)  # the page of all productions asks for each of th
 
 def by_card_as_known(production: Production) -> dict[Card, Coverage]:
     """As `by_card` without people, for pages that many have open: worked out once for everything that is new."""
-    return _CARDS.get(production.id, news.version(production), lambda: by_card(production, people=False))
+    key = production.id, production.created
+    return _CARDS.get(key, news.version(production), lambda: by_card(production, people=False))
 
 
 def whole(production: Production) -> Coverage:

@@ -5,6 +5,7 @@ import random
 from pathlib import Path
 
 from review import frames
+from review.pages.words import duration
 from tests.browser.naive import ranges_of
 
 VECTORS = json.loads((Path(__file__).parents[1] / "data" / "timecode_vectors.json").read_text())
@@ -79,3 +80,9 @@ def test_ranges_do_what_sets_of_frames_do(run):
         # and as the server does it
         forwards = [(start, end) for start, end in ranges if start < end]
         assert [list(each) for each in frames.union(forwards)] == joined
+
+
+def test_lengths_are_said_as_the_server_says_them(run):
+    lengths = [tenths / 2 for tenths in range(0, 300)] + [3599.4, 3599.5, 3600, 7259.5, 360_000]
+    said = run('const { duration } = await load("durations.js"); return given.map(duration);', lengths)
+    assert said == [duration(seconds) for seconds in lengths]
