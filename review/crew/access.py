@@ -19,6 +19,7 @@ from review.models import (
     Stint,
     Stringout,
     Tag,
+    Viewing,
     WorthKeeping,
 )
 from review.refusals import NotAllowed, NotFound
@@ -43,6 +44,13 @@ def require(person: Person, production: Production, ability: str) -> None:
 
 def productions(person: Person) -> QuerySet[Production]:
     return Production.objects.filter(memberships__person=person).distinct()
+
+
+def last_in(person: Person) -> Production | None:
+    """The production of the footage that they opened last; the first of theirs, if they have opened none."""
+    opened = Viewing.objects.filter(person=person, clip__card__production__in=_in_productions(person))
+    last = opened.order_by("-opened_at").select_related("clip__card__production").first()
+    return last.clip.card.production if last else productions(person).first()
 
 
 def _in_productions(person: Person) -> QuerySet:

@@ -63,4 +63,18 @@ class ChangePassword(PasswordChangeView):
         return super().get_context_data(**context, tokens=tokens.working(self.request.user).count())
 
 
-sign_in = LoginView.as_view(template_name="review/sign_in.html", redirect_authenticated_user=True)
+class SignIn(LoginView):
+    """Leads a logger to their stints, whichever production they were last in; everybody else to the productions."""
+
+    template_name = "review/sign_in.html"
+    redirect_authenticated_user = True
+
+    def get_redirect_url(self):
+        asked_for = super().get_redirect_url()
+        return "" if asked_for == reverse("home") else asked_for  # whoever opens Rushlight is sent from there
+
+    def get_default_redirect_url(self):
+        production = access.last_in(self.request.user)
+        if production and access.roles_in(self.request.user, production) == {roles.LOGGER}:
+            return _first_page(self.request, production)
+        return super().get_default_redirect_url()

@@ -31,7 +31,7 @@ from review.pages import (
 
 urlpatterns = [
     path("", home.home, name="home"),
-    path("sign-in/", home.sign_in, name="sign-in"),
+    path("sign-in/", home.SignIn.as_view(), name="sign-in"),
     path("sign-out/", LogoutView.as_view(), name="sign-out"),
     path("password/", home.ChangePassword.as_view(), name="password"),
     path("cards/", cards.cards, name="cards"),

@@ -1,9 +1,14 @@
 """Who guesses passwords is slowed down, and an owner hears of it."""
 
+import uuid
+
 import pytest
 from django.test import Client
 
-from review.models import Activity
+from review import roles
+from review.crew import people
+from review.models import Activity, Membership
+from review.record import watching
 from tests.conftest import PASSWORD, see
 
 
@@ -17,6 +22,26 @@ def guess(times: int, name: str = "logger", **more):
 
 def test_it_works(cast):
     assert sign_in("logger", PASSWORD).status_code == 302
+
+
+def test_a_logger_comes_to_the_stints_of_the_production_they_were_last_in(cast, make_clip):
+    assert sign_in("logger", PASSWORD)["Location"] == "/stints/?production=KB04"
+    people.add_member("logger", cast.nr07, roles.LOGGER)
+    night = make_clip(card="NR07-261112-A01", production=cast.nr07)
+    watching.open_viewing(cast.logger, night, uuid.uuid4())
+    assert sign_in("logger", PASSWORD)["Location"] == "/stints/?production=NR07"
+    told = Client().post("/sign-in/?next=/", {"username": "logger", "password": PASSWORD})
+    assert told["Location"] == "/stints/?production=NR07"  # who opened Rushlight at its front door
+    told = Client().post("/sign-in/?next=/lists/", {"username": "logger", "password": PASSWORD})
+    assert told["Location"] == "/lists/"
+    assert "Kestrel Bay" in see(cast.logger, "/")  # the productions are still there to choose from
+    Membership.objects.filter(person=cast.logger, production=cast.nr07).delete()
+    assert sign_in("logger", PASSWORD)["Location"] == "/stints/?production=KB04"
+
+
+def test_whoever_is_more_than_a_logger_chooses_a_production(cast):
+    people.add_member("logger", cast.kb04, roles.EDITOR)
+    assert sign_in("logger", PASSWORD)["Location"] == sign_in("producer", PASSWORD)["Location"] == "/"
 
 
 def test_a_few_mistakes_are_forgiven(cast):
@@ -57,7 +82,7 @@ def test_what_a_stranger_writes_into_the_header_is_not_believed(cast, settings, 
 
 
 def test_the_page_has_no_open_redirect(cast):
-    told = Client().post("/sign-in/?next=https://elsewhere.example/", {"username": "logger", "password": PASSWORD})
+    told = Client().post("/sign-in/?next=https://elsewhere.example/", {"username": "editor", "password": PASSWORD})
     assert (told.status_code, told["Location"]) == (302, "/")
 
 
