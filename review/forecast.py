@@ -137,6 +137,7 @@ class Forecast:
     a_day: Mapping[str, float]  # hours of footage that the team sees in a day of nothing but this kind
     work: Mapping[str, float]  # days of the team's work that are left, by kind
     coming: float  # days of work that each day of shooting brings
+    piled: float  # days of work that are left on the last evening of shooting; without any to come, now
     early: date | None
     likely: date | None
     late: date | None
@@ -280,9 +281,10 @@ def _told(team: Team, left: Mapping[str, float], coming: Coming, today: date, wh
     work = {kind: _days(hours, a_day[kind]) for kind, hours in left.items() if hours}
     more = sum(_days(hours, a_day[kind]) for kind, hours in coming.a_day.items())
     shooting = coming.days_after(today)
-    end = _end(sum(work.values()), more, shooting, today)
+    piled = _piled(sum(work.values()), more, shooting)
+    end = _end(piled, shooting, today)
     people = max(0, len(team.hands) + what_if.loggers)
-    return Forecast(team, people, a_day, work, more if shooting else 0.0, end, end, end)
+    return Forecast(team, people, a_day, work, more if shooting else 0.0, piled, end, end, end)
 
 
 def _days(hours: float, a_day: float) -> float:
@@ -303,12 +305,17 @@ def _seen_a_day(team: Team, kind: str, what_if: WhatIf) -> float:
     return seen * people / len(team.hands) * (team.skim if kind in what_if.skim else 1.0)
 
 
-def _end(left: float, more: float, shooting: int, today: date) -> date | None:
-    """The day by whose evening everything has been seen: `left` days of work now, `more` by each of the next
-    `shooting` evenings. Tomorrow is the first day of work."""
+def _piled(left: float, more: float, shooting: int) -> float:
+    """Days of work that are left after the next `shooting` evenings: `left` now, `more` by each of them."""
     for _ in range(min(shooting, FURTHEST)):
         left = max(0.0, left - 1) + more
-    days = shooting + math.ceil(left - 1e-9) if left < FURTHEST else FURTHEST + 1
+    return left
+
+
+def _end(piled: float, shooting: int, today: date) -> date | None:
+    """The day by whose evening everything has been seen: `piled` days of work after `shooting` days. Tomorrow is the
+    first day of work, and a day that is begun counts."""
+    days = shooting + math.ceil(piled - 1e-9) if piled < FURTHEST else FURTHEST + 1
     return today + timedelta(days) if days <= FURTHEST else None
 
 
@@ -320,7 +327,8 @@ def people_for(forecast: Forecast, left: Mapping[str, float], coming: Coming, to
     for people in range(1, MOST_PEOPLE + 1 if alone else 1):
         work = sum(_days(hours, people * alone[kind]) for kind, hours in left.items())
         more = sum(_days(hours, people * alone[kind]) for kind, hours in coming.a_day.items())
-        end = _end(work, more, coming.days_after(today), today)
+        shooting = coming.days_after(today)
+        end = _end(_piled(work, more, shooting), shooting, today)
         if end and end <= by:
             return people
     return None

@@ -29,6 +29,9 @@ class ForecastSerializer(serializers.Serializer):
     earliest = serializers.DateField(allow_null=True)
     likely = serializers.DateField(allow_null=True)
     latest = serializers.DateField(allow_null=True)
+    stopped = serializers.ListField(
+        child=serializers.CharField(), help_text="on record, but they cannot sign in any more, or have no role left"
+    )
     people = serializers.IntegerField(allow_null=True)
     people_needed = serializers.IntegerField(allow_null=True)
     work = serializers.DictField(child=serializers.FloatField())
@@ -43,6 +46,7 @@ class ForecastViewSet(viewsets.ViewSet):
             OpenApiParameter("loggers", int, description="what if there were so many more?"),
             OpenApiParameter("hours", float, description="what if everybody worked so many hours a day more?"),
             OpenApiParameter("skim", str, description="what if these were skimmed? camera letters, with commas"),
+            OpenApiParameter("without", str, description="what if these were not there? sign-in names, with commas"),
             OpenApiParameter("again", str, enum=["yes"], description="what was only skimmed is to be watched, too"),
             OpenApiParameter("by", str, description="a date: how many people would it take?"),
             OpenApiParameter("people", int, description="take so many people instead of those on record"),
@@ -72,6 +76,7 @@ def _told(answer: Answer) -> dict:
         "earliest": told and told.early,
         "likely": told and told.likely,
         "latest": told and told.late,
+        "stopped": answer.stopped,
         "people": told and told.people,
         "people_needed": answer.needed,
         "work": {kind: days for kind, days in told.work.items() if days != float("inf")} if told else {},

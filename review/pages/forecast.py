@@ -1,3 +1,5 @@
+import math
+
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.shortcuts import redirect, render
@@ -23,7 +25,8 @@ def forecast_page(request):
         forecasting.set_shooting(request.user, production, given.get("shoot_until", ""), given.get("shot_a_day", ""))
         messages.info(request, "The forecast now reckons with this.")
         return redirect("forecast")
-    question = Question.read({**request.GET.dict(), "skim": ",".join(request.GET.getlist("skim"))})
+    several = {name: ",".join(request.GET.getlist(name)) for name in ("skim", "without")}
+    question = Question.read(request.GET.dict() | several)
     answer = forecasting.answer(production, question)
     kinds = sorted({*answer.all_left, *answer.coming.a_day, *_worked_kinds(answer)})
     return render(
@@ -37,6 +40,9 @@ def forecast_page(request):
             "kinds": [(kind, _words(kind)) for kind in kinds],
             "skimmable": [(kind, _words(kind), kind in question.what_if.skim) for kind in kinds],
             "hands": _hands(answer, kinds),
+            "days": answer.told and _rounded_up(answer.told.days),
+            "piled": answer.told and _rounded_up(answer.told.piled),
+            "colleagues": _colleagues(answer),
             "left": 3600 * sum(answer.all_left.values()),
             "first": 3600 * sum(answer.left.values()),
             "second": 3600 * sum(answer.second.values()),
@@ -50,6 +56,17 @@ def forecast_page(request):
             "may_set": access.may(request.user, production, roles.HAND_OUT),
         },
     )
+
+
+def _rounded_up(days: float) -> float:
+    """To a tenth, so that what is shown ends on the day that is told: 7.02 days end on the eighth."""
+    return math.ceil(10 * days - 1e-6) / 10 if math.isfinite(days) else days
+
+
+def _colleagues(answer: Answer) -> list[str]:
+    """Whom one may ask to reckon without."""
+    hands = answer.told.team.hands if answer.told and not answer.question.assumed else ()
+    return sorted({hand.name for hand in hands} | answer.question.without)
 
 
 def _worked_kinds(answer: Answer) -> set[str]:

@@ -28,6 +28,7 @@ class Question:
     """What somebody asks of the future. With `people` set, the team is assumed and not taken from the record."""
 
     what_if: WhatIf = field(default_factory=WhatIf)
+    without: frozenset[str] = frozenset()  # people on record who are not reckoned with from now on, by sign-in name
     again: bool = False  # what was only skimmed is to be watched, too
     by: date | None = None  # how many people would it take to be done by then?
     people: int | None = None
@@ -42,13 +43,16 @@ class Question:
     def read(cls, query: Mapping[str, str]) -> "Question":
         """From a query. Raises Refusal for what cannot be."""
         given = {name: (query.get(name) or "").replace("\0", "").strip() for name in _FIELDS}
-        skim = frozenset(part.strip() for part in given["skim"].split(",") if part.strip())
+        skim, without = (
+            frozenset(part.strip() for part in given[name].split(",") if part.strip()) for name in ("skim", "without")
+        )
         return cls(
             WhatIf(
                 int(_number(given["loggers"], "loggers", -200, 1000, whole=True) or 0),
                 _number(given["hours"], "hours", -24, 24) or 0.0,
                 frozenset(kind if kind == pace.SOUND else kind.upper() for kind in skim),
             ),
+            without,
             given["again"] == "yes",
             _day(given["by"], "by"),
             None
@@ -59,7 +63,7 @@ class Question:
         )
 
 
-_FIELDS = ("loggers", "hours", "skim", "again", "by", "people", "week", "speed")
+_FIELDS = ("loggers", "hours", "skim", "without", "again", "by", "people", "week", "speed")
 
 
 def _number(text: str, name: str, least: float, most: float, whole: bool = False, why: str = "") -> float | None:
@@ -84,12 +88,14 @@ def _day(text: str, field: str) -> date | None:
 
 @dataclass(frozen=True)
 class Answer:
-    """`told` is None when too little is on record. Footage in hours, by kind. `needed` people are done by the day that
-    was asked for; None if no number would be, or none was asked for."""
+    """`told` is None when too little is on record. Footage in hours, by kind. `stopped` have worked, but cannot sign in
+    any more or are no longer in the production. `needed` people are done by the day that was asked for; None if no
+    number would be, or none was asked for."""
 
     question: Question
     today: date
     days: list[Day]
+    stopped: list[str]
     left: dict[str, float]  # seen by nobody, or to be watched again
     second: dict[str, float]  # of second looks, still to be watched by another person
     coming: Coming
@@ -118,26 +124,48 @@ def answer(production: Production, question: Question) -> Answer:
     today = timezone.localdate()
     on_record = pace.record(production, today)
     days = on_record.days
+    stopped = _stopped(production, days)
+    _must_be_on_record(question.without, days)
     left, second, coming = _left(production, question.again), _second(production), _coming(production)
     whole = added(left, second)
     told = usual = None
     if question.assumed:
         told = forecast.assume(Assumed(question.people, question.week, question.speed), whole, coming, today)
     elif not forecast.too_little(days):
-        drawn = _drawn(production, on_record, [*whole, *coming.a_day], today)
-        told = forecast.look_ahead(days, whole, coming, today, question.what_if, drawn)
-        if question.what_if != WhatIf() or question.again:
-            left_now = added(_left(production, False), second)
-            drawn = _drawn(production, on_record, [*left_now, *coming.a_day], today)
-            usual = forecast.look_ahead(days, left_now, coming, today, drawn=drawn)
+
+        def ahead(left: Mapping[str, float], away: frozenset[str], what_if: WhatIf) -> Forecast:
+            here = [day for day in days if day.name not in away]
+            drawn = _drawn(production, on_record.version, here, away, [*left, *coming.a_day], today)
+            return forecast.look_ahead(here, left, coming, today, what_if, drawn)
+
+        told = ahead(whole, question.without.union(stopped), question.what_if)
+        if question.what_if != WhatIf() or question.without or question.again:
+            usual = ahead(added(_left(production, False), second), frozenset(stopped), WhatIf())
     needed = forecast.people_for(told, whole, coming, today, question.by) if told and question.by else None
-    return Answer(question, today, days, left, second, coming, told, usual, needed)
+    return Answer(question, today, days, stopped, left, second, coming, told, usual, needed)
 
 
-def _drawn(production: Production, record: pace.Record, kinds: list[str], today: date) -> list[forecast.Team]:
-    """The reshuffles of a record: they are the same until it is another, however much of the footage is left."""
+def _stopped(production: Production, days: list[Day]) -> list[str]:
+    """Of those on record, who cannot come back to the work: their sign-in was stopped, or they have no role left."""
+    members = Person.objects.filter(memberships__production=production, is_active=True)
+    return sorted({day.name for day in days} - set(members.values_list("username", flat=True)))
+
+
+def _must_be_on_record(names: frozenset[str], days: list[Day]) -> None:
+    if unknown := sorted(names - {day.name for day in days}):
+        raise Refusal(
+            f"{unknown[0][:40]!a} is nobody whose work is on record, so nothing changes without them.", "without"
+        )
+
+
+def _drawn(
+    production: Production, version: tuple, here: list[Day], away: frozenset[str], kinds: list[str], today: date
+) -> list[forecast.Team]:
+    """The reshuffles of a record without those who are `away`: they are the same until it is another, however much of
+    the footage is left."""
     kinds = sorted(set(kinds))
-    return _DRAWN.get((production.id, *kinds), record.version, lambda: forecast.reshuffles(record.days, today, kinds))
+    key = (production.id, *kinds, away)
+    return _DRAWN.get(key, version, lambda: forecast.reshuffles(here, today, kinds))
 
 
 def _hours(frames: int, numerator: int, denominator: int) -> float:

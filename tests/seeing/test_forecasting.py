@@ -5,6 +5,7 @@ from datetime import date, timedelta
 import pytest
 from django.utils import timezone
 
+from review.crew import people
 from review.models import Clip, WorkedSlot
 from review.refusals import NotAllowed, Refusal
 from review.seeing import forecasting
@@ -68,6 +69,59 @@ def test_what_if(cast, shoot):
     assert ask(cast, by=today).needed is None
 
 
+def test_who_cannot_sign_in_any_more_is_not_reckoned_with_and_stays_on_record(cast, shoot):
+    for person in (cast.logger, cast.editor, cast.media_manager):
+        work(person, cast.kb04)
+    people.stop_by(cast.owner, cast.editor)
+    people.remove_member_by(cast.owner, cast.media_manager.memberships.get())
+    answer = ask(cast)
+    assert answer.stopped == ["editor", "media-manager"]
+    assert [hand.name for hand in answer.told.team.hands] == ["logger"]
+    assert answer.told.likely == answer.told.early == answer.told.late == answer.today + timedelta(22)
+    assert answer.hours_on_record == pytest.approx(3 * 28)
+    page = browser_of(cast.producer).get("/forecast/").content.decode()
+    assert "cannot sign in any more, or have no role here: editor, media-manager." in page
+    people.bring_back_by(cast.owner, cast.editor)
+    assert ask(cast).told.people == 2
+
+
+def test_what_if_somebody_were_not_there(cast, shoot):
+    for person in (cast.logger, cast.editor):
+        work(person, cast.kb04)
+    answer = ask(cast, without="editor")
+    assert [hand.name for hand in answer.told.team.hands] == ["logger"]
+    assert (answer.told.likely, answer.usual.likely) == (answer.today + timedelta(22), answer.today + timedelta(11))
+    assert ask(cast).told.likely == answer.today + timedelta(11)  # what was asked is not remembered for others
+    page = browser_of(cast.producer).get("/forecast/?without=editor").content.decode()
+    assert 'name="without" value="editor" checked' in page and 'name="without" value="logger">' in page
+    with pytest.raises(Refusal, match="'ilse' is nobody whose work is on record"):
+        ask(cast, without="ilse")
+
+
+def test_the_days_that_are_shown_lead_to_the_date_that_is_told(cast, make_clip):
+    """28.1 hours at four a day are 7.02 days: one more than seven."""
+    make_clip("A1", frames=28 * HOUR + HOUR // 10)
+    work(cast.logger, cast.kb04)
+    answer = ask(cast)
+    assert answer.told.likely == answer.today + timedelta(8)
+    whole = browser_of(cast.producer).get("/forecast/").content.decode().split("<tfoot>")[1].split("</tfoot>")[0]
+    assert "<b>7.1</b>" in whole
+
+
+def test_what_shooting_piles_up_stands_by_the_date(cast, shoot):
+    work(cast.logger, cast.kb04)
+    last = ask(cast).today + timedelta(10)
+    forecasting.set_shooting(cast.producer, cast.kb04, str(last), "480")
+    cast.kb04.refresh_from_db()
+    answer = ask(cast)
+    # 22 days of work now; two more each day, of which one is done: 32 on the last evening.
+    assert answer.told.coming == pytest.approx(2) and answer.told.piled == pytest.approx(32)
+    assert answer.told.likely == last + timedelta(32)
+    answered, worked_out = browser_of(cast.producer).get("/forecast/").content.decode().split("What if…")
+    assert "Each day of it brings 2.0 days of this team’s work; on its last evening 32.0 are left." in answered
+    assert "Left on the last evening of shooting" in worked_out and "<b>32.0</b>" in worked_out
+
+
 def test_second_looks_count_once_more(cast, shoot):
     second_looks.ask(cast.producer, Clip.objects.get(name="C1"), 0, 8 * HOUR)
     work(cast.logger, cast.kb04)
@@ -120,6 +174,7 @@ def test_an_assumed_team_needs_no_record(cast, shoot):
     page = browser_of(cast.producer).get("/forecast/?people=2&week=40&speed=1").content.decode()
     assert "If 2 people work 40 hours a week and each see 1 hour of footage an hour" in page
     assert "not from the record" in page
+    assert "The range:" not in page and "Skimming" not in page and "slots of five minutes" not in page
 
 
 def test_the_page_and_the_api_say_the_same(cast, shoot):
