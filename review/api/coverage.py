@@ -75,7 +75,7 @@ ASKED = [
     OpenApiParameter("card", str),
     OpenApiParameter("story", str, description="a tag of field notes and selects, or none"),
     OpenApiParameter("person", str, description="only what this person watched and skimmed is counted as seen"),
-    OpenApiParameter("state", str, enum=list(STATES)),
+    OpenApiParameter("state", str, enum=list(STATES), description="of clips; with a person, as this person saw them"),
     OpenApiParameter("stretches", str, enum=list(STRETCHES)),
 ]
 

@@ -24,6 +24,7 @@ _COLUMNS = {
     "selects": "Selects",
     "asked": "Second looks",
 }
+_OWN = {"watched": "by", "skimmed": "by", "unwatched": "by", "seen": "by", "selects": "of"}  # of the person chosen
 
 
 @login_required
@@ -32,8 +33,11 @@ def coverage_page(request):
     production = current_production(request)
     asked = Asked.read(request.GET)
     table = coverage_tables.table(production, asked, people=False)
+    may_ask = access.may(request.user, production, roles.ASK_SECOND_LOOKS)
     page = Paginator(unwatched.Stretches(production, asked), A_PAGE).get_page(request.GET.get("page"))
     page.object_list = unwatched.with_holders(unwatched.with_skimmers(page.object_list))
+    if may_ask:
+        page.object_list = unwatched.with_askers(page.object_list)
     rows = Paginator(table.rows, ROWS).get_page(request.GET.get("rows"))
     coverage_tables.name_people(production, asked, rows.object_list)
     rows.object_list = [_shown(request, asked, row) for row in rows.object_list]
@@ -61,7 +65,7 @@ def coverage_page(request):
             .order_by("person__username")
             .values_list("person__username", flat=True)
             .distinct(),
-            "may_ask": access.may(request.user, production, roles.ASK_SECOND_LOOKS),
+            "may_ask": may_ask,
         },
     )
 
@@ -73,6 +77,7 @@ def _column(asked: Asked, name: str, words: str) -> dict:
     return {
         "name": name,
         "words": words,
+        "whose": f"{_OWN[name]} {asked.person}" if asked.person and name in _OWN else "",
         "sort": f"-{name}" if next_falling else name,
         "sorted": ("descending" if falling else "ascending") if here else "",
     }

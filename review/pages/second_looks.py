@@ -2,6 +2,7 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from review import roles
@@ -34,6 +35,7 @@ def second_looks_page(request):
             "page": page,
             "looks": [(look, of_look.get(look.id, [])) for look in page],
             "several": several,
+            "least": agreement.LEAST_SECONDS,
             "clips": list(zip(several, agreement.on_each([(clip, 0, clip.frames) for clip in several]), strict=True)),
             "total": second_looks.total(production),
             "cards": production.cards.filter(clips__isnull=False).distinct().values_list("name", flat=True),
@@ -59,7 +61,15 @@ def _ask(request, production):
         look = second_looks.ask(request.user, clip, start, end, why)
         label = look.clip.label
         messages.info(request, f"Two pairs of eyes are asked for on {label(start)} to {label(end)} of {clip.name}.")
-    return redirect("second-looks")
+    return redirect(_back(request))
+
+
+def _back(request) -> str:
+    """To the list of stretches that it was asked from, as that was filtered."""
+    query = request.POST.get("back", "")
+    if query.startswith("?"):
+        return reverse("coverage") + query
+    return reverse("second-looks")
 
 
 def _stretch(text: str) -> list[int]:
@@ -101,5 +111,6 @@ def agreement_page(request, clip_id: int):
             "end": stretch[1],
             "length": stretch[1] - stretch[0],
             "agreements": agreement.on(clip, *stretch),
+            "least": agreement.LEAST_SECONDS,
         },
     )

@@ -154,7 +154,7 @@ def timebase(numerator: int, denominator: int, drop: bool) -> Timebase:
 @dataclass(frozen=True)
 class Stretch:
     """Frames [in_frame, out_frame) of a clip that nobody has watched; `skimmed` if somebody skimmed them, by the names
-    that have been looked up, as those of who holds any of them for a first look."""
+    that have been looked up, as those of who holds any of them for a first look, and who asked for a second one."""
 
     clip: Clip
     in_frame: int
@@ -162,6 +162,7 @@ class Stretch:
     skimmed: bool = False
     skimmed_by: tuple[str, ...] = ()
     held_by: tuple[str, ...] = ()
+    asked_by: tuple[str, ...] = ()
 
     @property
     def frames(self) -> int:

@@ -8,7 +8,7 @@ from datetime import date
 from django.db.models import F, Q
 
 from review.many_ids import among
-from review.models import Production
+from review.models import Production, SeenBy
 from review.record import story_footage
 from review.record.coverage import counts
 from review.refusals import Refusal
@@ -29,7 +29,8 @@ Condition = Callable[[str], Q]
 
 @dataclass(frozen=True)
 class Asked:
-    """`person`: watched and skimmed are what this person alone saw. `sort` begins with '-' for most first."""
+    """`person`: watched and skimmed are what this person alone saw, and the `state` of a clip is as they saw it. `sort`
+    begins with '-' for most first."""
 
     by: str = "card"
     sort: str = "name"
@@ -81,9 +82,9 @@ class Asked:
             if self.card:
                 found &= Q(**{f"{clip}card__name": self.card})
             if story is not None:
-                found &= Q(**{f"{clip or 'pk'}".removesuffix("__") + "__in": among(sorted(story))})
+                found &= Q(**{f"{_key(clip)}__in": among(sorted(story))})
             if self.state:
-                found &= _in_state(self.state, clip)
+                found &= _in_state_for(self.person, self.state, clip) if self.person else _in_state(self.state, clip)
             return found
 
         return condition
@@ -93,6 +94,10 @@ def _one_of(field: str, value: str, known: tuple[str, ...]) -> None:
     if value not in known:
         words = ", ".join(filter(None, known))
         raise Refusal(f"{value[:30]!a} cannot be asked for as {field}; it is one of {words}.", field)
+
+
+def _key(clip: str) -> str:
+    return clip.removesuffix("__") or "pk"
 
 
 def _in_state(state: str, clip: str) -> Q:
@@ -106,3 +111,16 @@ def _in_state(state: str, clip: str) -> Q:
     if state == "seen":
         return Q(**{length: F(watched) + F(skimmed)})
     return Q(**{f"{length}__gt": F(watched) + F(skimmed)})
+
+
+def _in_state_for(person: str, state: str, clip: str) -> Q:
+    """As if nobody but `person` had seen anything."""
+    seen = SeenBy.objects.filter(person__username=person)
+    both = F("watched_frames") + F("skimmed_frames")
+    some, all_of_it = seen.filter(Q(watched_frames__gt=0) | Q(skimmed_frames__gt=0)), seen.filter(clip__frames=both)
+    if state == "watched":
+        return Q(**{f"{_key(clip)}__in": seen.filter(clip__frames=F("watched_frames")).values("clip")})
+    if state == "skimmed":
+        return Q(**{f"{_key(clip)}__in": seen.filter(skimmed_frames__gt=0).values("clip")})
+    found = Q(**{f"{_key(clip)}__in": (some if state == "untouched" else all_of_it).values("clip")})
+    return found if state == "seen" else ~found

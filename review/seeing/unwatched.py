@@ -25,12 +25,13 @@ from django.db.models.functions import Cast
 from review.exports import ExportFile
 from review.exports.table import cell
 from review.exports.text import file_name
-from review.models import Clip, Production, Stint, Unwatched, WatchedRange
+from review.models import Clip, Production, SecondLook, Stint, Unwatched, WatchedRange
 from review.record.coverage import Stretch
 from review.seeing.coverage_asked import Asked, Condition
 from review.seeing.coverage_tables import length
 
 _AT_ONCE = 500
+_FILES = {"unwatched": "unwatched", "skimmed": "only skimmed", "both": "unwatched and only skimmed"}
 MOST_LINES = 200_000  # of a CSV
 _KINDS = {False: ("unwatched", "both"), True: ("skimmed", "both")}  # whether skimmed, and who asks for it
 _UNTOUCHED = Q(watched_frames=0, skimmed_frames=0, frames__gt=0)
@@ -120,6 +121,15 @@ def with_holders(stretches: Iterable[Stretch]) -> list[Stretch]:
     return [replace(each, held_by=over(each)) for each in stretches]
 
 
+def with_askers(stretches: Iterable[Stretch]) -> list[Stretch]:
+    """The same, each with the names of who asks for two pairs of eyes on any of it."""
+    stretches = list(stretches)
+    clips = {stretch.clip.id for stretch in stretches}
+    rows = SecondLook.objects.filter(clip__in=clips, ended_at=None).order_by("asked_by__username")
+    over = _names_over(rows.values_list("clip", "asked_by__username", "in_frame", "out_frame"))
+    return [replace(each, asked_by=over(each)) for each in stretches]
+
+
 def _names_over(rows: Iterable[tuple[int, str, int, int]]) -> Callable[[Stretch], tuple[str, ...]]:
     """Whose ranges, of (clip, name, in_frame, out_frame), lie over a stretch."""
     found: dict[int, list[tuple[str, int, int]]] = {}
@@ -143,14 +153,14 @@ def as_csv(production: Production, asked: Asked) -> ExportFile:
         [
             *("card", "camera", "shoot date", "clip", "rate (frames a second)", "counting"),
             *("from (frame)", "to, not included (frame)", "from (timecode)", "to, not included (timecode)"),
-            *("length (frames)", "length (h:min:s:frames)", "how", "skimmed by"),
+            *("length (frames)", "length (h:min:s:frames)", "how", "skimmed by", "held by"),
         ]
     )
     for some in Stretches(production, asked).in_parts(MOST_LINES, _AT_ONCE):
-        for each in with_skimmers(some):
+        for each in with_holders(with_skimmers(some)):
             writer.writerow(_line(each))
     return ExportFile(
-        file_name(f"{production.code} nobody has watched", "csv"),
+        file_name(f"{production.code} {_FILES[asked.stretches]}", "csv"),
         text.getvalue().encode("utf-8-sig"),
         "text/csv; charset=utf-8",
     )
@@ -163,5 +173,6 @@ def _line(each: Stretch) -> list:
         *(str(base.rate), "DF" if base.drop else "NDF"),
         *(each.in_frame, each.out_frame, clip.label(each.in_frame), clip.label(each.out_frame)),
         *(each.frames, length(base, each.frames)),
-        *("only skimmed" if each.skimmed else "unwatched", cell("; ".join(each.skimmed_by))),
+        "only skimmed" if each.skimmed else "unwatched",
+        *(cell("; ".join(names)) for names in (each.skimmed_by, each.held_by)),
     ]

@@ -5,7 +5,8 @@ Only frames that both watched are compared, and of their selects only what lies 
     agreement = frames that both marked / frames that either marked
 
 It is 1 when every frame was marked by both, 0 when no frame was, and unknown (None) when neither marked anything. It
-does not ask what they wrote or how they rated. Two selects, one of each, are *the same find* when they overlap, taken
+does not ask what they wrote or how they rated. Of two who share a few seconds only it says next to nothing: under
+LEAST_SECONDS no page tells it. Two selects, one of each, are *the same find* when they overlap, taken
 from the first to the last frame that both watched; each select is in one pair at most, and there are as many pairs as
 there can be.
 """
@@ -23,6 +24,8 @@ from review.models import Clip, Production, SeenBy, Select
 from review.record.coverage import footage
 from review.record.seen import Seen
 from review.record.seen_sums import seen_of_each
+
+LEAST_SECONDS = 10  # that both watched
 
 
 @dataclass(frozen=True)

@@ -74,9 +74,11 @@ def test_what_is_asked_for_is_in_the_address(room, cast, half_seen, make_clip):
 
 
 def test_two_pairs_of_eyes_are_asked_for_from_a_stretch(room, cast, half_seen):
-    page = room.enter(cast.producer, "/coverage/")
+    page = room.enter(cast.producer, "/coverage/?camera=A&stretches=both")
     page.get_by_role("button", name=re.compile("Ask for two pairs of eyes on A001C001 10:04")).click()
     expect(page.locator(".said")).to_contain_text("10:04:00:00 to 10:06:00:00 of A001C001")
+    assert re.search(r"/coverage/\?camera=A&stretches=both.*#nobody$", page.url)  # back where it was asked
+    page.locator("#nobody tr", has_text="10:04:00:00").get_by_role("link", name="asked for").click()
     expect(page.locator("table.looks").first.locator("tbody tr")).to_contain_text("none yet")
     page.get_by_role("button", name=re.compile("Ask no more")).click()
     expect(page.locator("main")).to_contain_text("Nothing is asked for.")

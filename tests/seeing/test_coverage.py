@@ -290,6 +290,29 @@ def test_one_persons_coverage_is_as_if_nobody_else_had_seen_anything(cast, room)
 
 
 @pytest.mark.parametrize(
+    ("state", "clips"),
+    [("untouched", "B1 C1"), ("unwatched", "A1 B1 C1"), ("skimmed", "A2"), ("seen", "A2"), ("watched", "")],
+)
+@pytest.mark.parametrize("by", ["card", "story", "logger"])
+def test_with_a_person_the_state_of_a_clip_is_as_they_saw_it(cast, room, by, state, clips):
+    table, _ = rows(cast.kb04, by=by, person="editor", state=state)
+    assert table.total.clips == len(clips.split())
+    there = unwatched.Stretches(cast.kb04, Asked.read({"person": "editor", "state": state, "stretches": "both"}))
+    assert {each.clip.name for each in there} <= set(clips.split())
+
+
+def test_with_a_person_the_page_says_whose_each_number_is(cast, room):
+    second_looks.ask(cast.editor, room["a1"], 0, 100)
+    page = browser_of(cast.producer).get("/coverage/", {"person": "editor"}).content.decode()
+    headings = ("Watched by editor", "Skimmed by editor", "Unwatched by editor", "Second looks by anybody")
+    assert all(f"{each}</a></th>" in page for each in headings)
+    assert "Who watched" not in page and '<span class="faint">nobody</span>' not in page
+    assert "Clips, as editor saw them" in page and "nor by anybody else" in page
+    page = browser_of(cast.producer).get("/coverage/").content.decode()
+    assert "Watched</a></th>" in page and '<span class="faint">nobody</span>' in page  # of C1, which is true
+
+
+@pytest.mark.parametrize(
     ("sort", "order"),
     [("name", "A B"), ("-name", "B A"), ("shot", "B A"), ("-shot", "A B"), ("-seen", "B A"), ("-selects", "A B")],
 )
@@ -345,7 +368,16 @@ def test_a_csv_holds_no_formula(cast, room):
     assert lines(coverage_tables.as_csv(cast.kb04, rows(cast.kb04, by="logger")[0]))[0]["logger"] == "'@logger"
 
 
-def test_the_stretches_as_csv_say_how_and_by_whom(cast, room):
+@pytest.mark.parametrize(
+    ("kind", "name"),
+    [("unwatched", "unwatched"), ("skimmed", "only skimmed"), ("both", "unwatched and only skimmed")],
+)
+def test_the_file_of_stretches_is_named_after_their_kind(cast, room, kind, name):
+    assert unwatched.as_csv(cast.kb04, Asked.read({"stretches": kind})).name == f"KB04 {name}.csv"
+
+
+def test_the_stretches_as_csv_say_how_by_whom_and_who_holds_them(cast, room):
+    stints.take(cast.producer, room["c1"])
     told = lines(unwatched.as_csv(cast.kb04, Asked.read({"stretches": "both"})))
     assert [(line["clip"], line["length (frames)"], line["how"], line["skimmed by"]) for line in told] == [
         ("A2", "750", "only skimmed", "editor"),
@@ -353,6 +385,7 @@ def test_the_stretches_as_csv_say_how_and_by_whom(cast, room):
         ("C1", "250", "unwatched", ""),
         ("A1", "150", "unwatched", ""),
     ]
+    assert [line["held by"] for line in told] == ["", "", "producer", ""]
     last = told[-1]
     assert (last["from (frame)"], last["to, not included (frame)"]) == ("600", "750")
     assert (last["from (timecode)"], last["to, not included (timecode)"]) == ("10:00:24:00", "10:00:30:00")

@@ -220,23 +220,33 @@ def test_thousands_of_marks_over_each_other_take_no_time(cast):
 
 
 def test_the_page_and_the_api_say_the_same(cast, clip):
-    made = api_of(cast.editor).post("/api/v1/second-looks/", {"clip": clip.id, "in_frame": 100, "out_frame": 300})
+    made = api_of(cast.editor).post("/api/v1/second-looks/", {"clip": clip.id, "in_frame": 100, "out_frame": 400})
     assert made.status_code == 201
     for person in (cast.logger, cast.editor):
-        see(person, clip, (0, 300))
+        see(person, clip, (0, 400))
         mark(person, clip, 150, 200)
     mark(cast.logger, clip, 220, 270)
     script = api_of(cast.producer)
     (look,) = script.get("/api/v1/second-looks/", {"production": "KB04", "wanted": "yes"}).json()["results"]
-    assert look["seen_frames"] == 200 and look["asked_by"] == "editor"
+    assert look["seen_frames"] == 300 and look["asked_by"] == "editor"
     (told,) = script.get(f"/api/v1/second-looks/{look['id']}/agreement/").json()
     assert (told["share"], told["finds"], told["same"]) == (0.5, [1, 2], 1)
     page = browser_of(cast.producer).get("/second-looks/").content.decode()
-    assert "<b>50 %</b>" in page and "8.0 s seen by two people or more" in page
-    where = browser_of(cast.producer).get(f"/agreement/{clip.id}/?in=100&out=300").content.decode()
+    assert "editor and logger, over 12 s: <b>50 %</b>" in page and "12 s seen by two people or more" in page
+    where = browser_of(cast.producer).get(f"/agreement/{clip.id}/?in=100&out=400").content.decode()
     assert "agree on 50 %" in where and "10:00:08:20" in where
     assert script.delete(f"/api/v1/second-looks/{look['id']}/").json()["ended_at"]
     assert script.get("/api/v1/second-looks/", {"wanted": "yes"}).json()["results"] == []
+
+
+def test_of_a_few_seconds_no_percentage_is_told(cast, clip):
+    for person, start, marked in ((cast.logger, 0, 410), (cast.editor, 400, 500)):
+        see(person, clip, (start, start + 525))
+        mark(person, clip, marked, marked + 10)
+    browser = browser_of(cast.producer)
+    page = browser.get("/second-looks/").content.decode()
+    assert "editor and logger, over 5.0 s: too short to tell, 0 finds in common (they have 1 and 1)" in page
+    assert "both watched less than 10 s" in browser.get(f"/agreement/{clip.id}/").content.decode()
 
 
 def test_a_stretch_of_the_coverage_page_is_asked_for(cast, clip):
@@ -245,6 +255,7 @@ def test_a_stretch_of_the_coverage_page_is_asked_for(cast, clip):
     assert f'value="{clip.id}-0-1000"' in page
     assert f'value="{clip.id}-0-1000"' not in browser_of(cast.logger).get("/coverage/").content.decode()
     told = browser.post("/second-looks/?production=KB04", {"stretch": f"{clip.id}-0-1000"}, follow=True)
+    assert told.redirect_chain == [("/second-looks/", 302)]
     assert "Two pairs of eyes are asked for on 10:00:00:00 to 10:00:40:00" in told.content.decode()
     assert SecondLook.objects.get().asked_by == cast.producer
 
