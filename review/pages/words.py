@@ -96,13 +96,11 @@ def size(count: int) -> str:
 
 @register.filter
 def percent(part, whole) -> int:
-    """Whole per cent; anything short of all is never said to be 100, and anything at all never 0."""
+    """The nearest whole per cent; but anything short of all is never said to be 100, and anything at all never 0."""
     if not whole:
         return 0
-    exact = 100 * part / whole
-    if 0 < exact < 1:
-        return 1
-    return int(exact)
+    nearest = math.floor(100 * part / whole + 0.5)
+    return min(max(nearest, 1), 99) if 0 < part < whole else nearest
 
 
 @register.filter

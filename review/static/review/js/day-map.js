@@ -125,9 +125,15 @@ async function list(day) {
 
 // Words --------------------------------------------------------------------------------------------
 
+// The nearest, but never 100 for less than all, nor 0 for anything at all.
+function percent(part, whole) {
+  const nearest = Math.round((100 * part) / whole);
+  return part > 0 && part < whole ? Math.min(Math.max(nearest, 1), 99) : nearest;
+}
+
 function describe(clip) {
   if (!clip) return "";
-  const share = (part) => `${part && !Math.floor((100 * part) / clip.frames) ? 1 : Math.floor((100 * part) / clip.frames)} %`;
+  const share = (part) => `${percent(part, clip.frames)} %`;
   const marks = `${clip.selectCount} select${clip.selectCount === 1 ? "" : "s"}`;
   return `Camera ${clip.camera}, ${clock(clip.start)} to ${clock(clip.end)}: ${clip.card} ${clip.name}; ${share(clip.watched)} watched, ${share(clip.skimmed)} skimmed, ${marks}`;
 }
