@@ -1,13 +1,17 @@
+from collections.abc import Iterable
+from datetime import date
+
 from django.contrib.auth.decorators import login_required
 from django.core.paginator import Paginator
 from django.shortcuts import render
 from django.urls import reverse
 
-from review.models import Clip
+from review.models import Clip, FieldNote, Production
 from review.pages.current import current_production
 from review.pages.errors import refusing
 from review.record import coverage, field_notes
 from review.seeing import day_map
+from review.seeing.day_map import Rolled
 
 A_PAGE = 100
 MOST_BLIND = 200  # clips without a time
@@ -21,8 +25,7 @@ def days_page(request):
     production = current_production(request)
     by_day = coverage.by_day(coverage.by_card_as_known(production))
     day = day_map.shown_day(production, request.GET.get("day", ""))
-    page = Paginator(day_map.in_order(production, day), A_PAGE).get_page(request.GET.get("page")) if day else None
-    clips = Clip.objects.filter(id__in=[each.id for each in page or ()]).select_related("card").in_bulk()
+    page = Paginator(_lines(production, day), A_PAGE).get_page(request.GET.get("page")) if day else None
     notes, lost = field_notes.counted(production, day) if day else (0, 0)
     return render(
         request,
@@ -32,7 +35,7 @@ def days_page(request):
             "part": by_day.get(day),
             "days": [(each, part) for each, part in by_day.items() if each],
             "page": page,
-            "rows": [(each, clips[each.id]) for each in page or () if each.id in clips],
+            "rows": _shown(production, page or ()),
             "notes": notes,
             "lost": lost,
             "without_time": day_map.without_time(production, day)[:MOST_BLIND] if day else (),
@@ -51,3 +54,22 @@ def days_page(request):
             else None,
         },
     )
+
+
+def _lines(production: Production, day: date) -> list[Rolled | FieldNote]:
+    notes = production.field_notes.filter(day=day)[: day_map.MOST_NOTES]
+    return day_map.with_notes(day_map.in_order(production, day), notes)
+
+
+def _shown(production: Production, lines: Iterable[Rolled | FieldNote]) -> list[dict]:
+    """Lines of the list: clips, and notes with the clips that were rolling, each at its frame."""
+    rolling = field_notes.Rolling(production)
+    rolled = [each.id for each in lines if isinstance(each, Rolled)]
+    clips = Clip.objects.filter(id__in=rolled).select_related("card").in_bulk()
+    return [
+        {"note": each, "rolling": rolling.of(each)}
+        if isinstance(each, FieldNote)
+        else {"rolled": each, "clip": clips[each.id]}
+        for each in lines
+        if isinstance(each, FieldNote) or each.id in clips
+    ]

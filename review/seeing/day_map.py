@@ -9,6 +9,7 @@ import json
 import math
 import zlib
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
@@ -96,6 +97,16 @@ def in_order(production: Production, day: date) -> list[Rolled]:
     """The clips of a day that have a time, in order of it; without what was seen of them in ranges."""
     timed = footage(production).filter(_HAS_TIME, card__shoot_date=day).order_by()
     return sorted((_rolled(row) for row in timed.values_list(*_FACTS)), key=lambda each: (each.start, each.id))
+
+
+def with_notes(rolled: list[Rolled], notes: Iterable[FieldNote]) -> list[Rolled | FieldNote]:
+    """What rolled on a day and what was written down on it, in order of time; a note after the clip that begins with
+    it."""
+
+    def when(each: Rolled | FieldNote) -> tuple[int, bool]:
+        return (each.at // 1000, True) if isinstance(each, FieldNote) else (each.start, False)
+
+    return sorted([*rolled, *notes], key=when)
 
 
 def without_time(production: Production, day: date | None):

@@ -101,6 +101,48 @@ def test_zoom_and_place_are_in_the_address_and_the_list_follows(room, cast, shot
     assert page.url == address
 
 
+def test_zooming_by_button_keeps_footage_in_view(room, cast, shot):
+    page = room.enter(cast.producer, "/days/?day=2026-11-12&from=00:00:00&span=86400")
+    page.wait_for_timeout(600)
+    for name, seconds in (("Hour", 3600), ("Minute", 60)):
+        page.get_by_role("button", name=name).click()
+        expect(page).to_have_url(re.compile(f"span={seconds}(&|$)"))
+        page.wait_for_timeout(400)
+        expect(page.locator("#to-footage")).to_be_hidden()
+        page.locator("#map").focus()
+        page.keyboard.press("ArrowLeft")  # chooses the nearest, which moves nothing that is in view
+        expect(page.locator("#aloud")).to_contain_text("Enter opens it")
+
+
+def test_where_nothing_is_in_view_a_button_leads_to_footage(room, cast, shot):
+    page = room.enter(cast.producer, "/days/?day=2026-11-12&from=18:00:00&span=600")
+    there = page.get_by_role("button", name="◂ Footage lies earlier: Thu 12 Nov, 10:30:00")
+    there.click()
+    expect(page.locator("#aloud")).to_contain_text("KB04-261112-A01 A2")
+    expect(page).to_have_url(re.compile("from=10%3A2"))
+    expect(page.locator("#to-footage")).to_be_hidden()
+
+
+def test_the_wheel_keeps_the_clip_that_it_is_over_under_it(room, cast, shot):
+    page = room.enter(cast.producer, "/days/?day=2026-11-12&from=00:00:00&span=604800")  # a week: a clip is one pixel
+    page.wait_for_timeout(600)
+    box = page.locator("#map").bounding_box()
+    row = box["y"] + 34 + 52 + 28  # camera B
+    for x in range(60, int(box["width"])):
+        page.mouse.move(box["x"] + x, row)
+        if "B1" in page.locator("#pointed").inner_text():
+            break
+    page.keyboard.down("Control")
+    for _ in range(40):
+        page.mouse.wheel(0, -100)
+    page.keyboard.up("Control")
+    expect(page).to_have_url(re.compile("span=60(&|$)"))
+    page.wait_for_timeout(600)
+    expect(page.locator("#pointed")).to_contain_text("B1")
+    page.mouse.click(box["x"] + x, row)
+    expect(page).to_have_url(re.compile(r"/clips/\d+/\?frame=\d+"))
+
+
 def test_watched_skimmed_and_unwatched_look_different_and_what_is_new_is_drawn(room, cast, shot):
     page = room.enter(cast.producer, "/days/?day=2026-11-12&from=10:00:00&span=1200")
     page.wait_for_timeout(800)
@@ -116,7 +158,7 @@ def test_watched_skimmed_and_unwatched_look_different_and_what_is_new_is_drawn(r
     page.wait_for_timeout(6500)  # by itself
     seen = _colours(page)
     assert {watched, hatch, select, "#e4d9c4"} <= seen  # the last is the ground of the hatching
-    expect(page.get_by_role("row", name=re.compile("A1"))).to_contain_text("13")
+    expect(page.locator(f"tr[data-key='{shot.id}']")).to_contain_text("13")
 
 
 @pytest.fixture

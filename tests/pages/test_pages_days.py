@@ -34,6 +34,25 @@ def test_the_days_page_lists_the_clips_of_a_day(cast, make_clip):
     assert "N1</a>" in see(cast.logger, "/days/?day=never")
 
 
+def test_the_list_has_the_field_notes_between_the_clips(cast, make_clip):
+    clip = make_clip("A1", frames=250)
+    make_clip("B1", card="KB04-261112-B01", start="11:00:00:00")
+    told = b"date,timecode,camera,text\n"
+    told += b"2026-11-12,10:00:02:00,,a gull lands\n2026-11-12,10:30:00:00,B,<b>the ferry</b>\n"
+    taking_notes.take(cast.owner, cast.kb04, told)
+    rows = see(cast.logger, "/days/?day=2026-11-12").split("<tbody>")[1].split("</tbody>")[0].split("</tr>")
+    words = ("A1</a>", "a gull lands", "&lt;b&gt;the ferry", "B1</a>")
+    assert [word in row for word, row in zip(words, rows, strict=False)] == [True] * 4
+    assert f'href="/clips/{clip.id}/?frame=50">KB04-261112-A01 · A1 at 10:00:02:00</a>' in rows[1]
+    assert "with no footage" in rows[2] and "with no footage" not in rows[1]
+
+
+def test_a_day_of_notes_before_any_clip_lists_them(cast, make_clip):
+    make_clip("BLIND", timecode_source="")
+    taking_notes.take(cast.owner, cast.kb04, b"date,timecode,text\n2026-11-12,12:00:00:00,nobody shot this\n")
+    assert "nobody shot this" in see(cast.logger, "/days/?day=2026-11-12")
+
+
 def test_clips_without_a_date_are_said(cast, a_clip):
     Card.objects.update(shoot_date=None)
     assert "1 clip is on cards whose name gives no date" in see(cast.logger, "/days/")

@@ -63,8 +63,7 @@ export class Clips {
   /** The clip at a time and place, if one is there; clips too narrow to be hit are reached `near` ms beside them. */
   at(time, camera, lane, near) {
     const here = this.all.filter((clip) => clip.camera === camera && clip.lane === lane && clip.start - near <= time && time < clip.end + near);
-    const away = (clip) => Math.max(clip.start - time, time - clip.end, 0);
-    return here.sort((a, b) => away(a) - away(b))[0] ?? null;
+    return nearestOf(here, time);
   }
 
   /** The clip before (-1) or after (1) another one on its camera, or itself at the end. */
@@ -83,10 +82,17 @@ export class Clips {
   }
 
   nearest(time, fits = () => true) {
-    const away = (clip) => Math.abs(clip.start - time);
-    return this.all.filter(fits).reduce((best, clip) => (best && away(best) <= away(clip) ? best : clip), null);
+    return nearestOf(this.all.filter(fits), time);
   }
 }
+
+/** Of some clips the one that is on at a time, or is nearest to it; null of none. */
+export function nearestOf(clips, time) {
+  return clips.reduce((best, clip) => (best && awayFrom(best, time) <= awayFrom(clip, time) ? best : clip), null);
+}
+
+// How long before a clip, or after it, a time is; 0 within it.
+const awayFrom = (clip, time) => Math.max(clip.start - time, time - clip.end, 0);
 
 /** The frame of a clip that is on at a time. */
 export function frameAt(clip, time) {

@@ -29,6 +29,13 @@ export class Days {
     return found;
   }
 
+  /** All clips of a day, as far as they are here by now: of what is shown closely, the hours in view alone are. */
+  wholeDay(day) {
+    const key = `${day}|level=60`;
+    if (!this.#kept.has(key)) this.#ask(key, day);
+    return this.#kept.get(key)?.clips ?? [];
+  }
+
   // Of another zoom, until the right one is here: of the whole day rather than of some hours.
   #another(day) {
     const others = [...this.#kept.entries()].filter(([key]) => key.startsWith(day));

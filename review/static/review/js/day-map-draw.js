@@ -1,6 +1,6 @@
 // Drawing the map: rows of cameras, the clips in them by how they were seen, selects, notes, and when nothing rolled.
 
-import { clock, DAY, MINUTE } from "./day-map-view.js";
+import { clock, DAY, dayWords, MINUTE } from "./day-map-view.js";
 
 export const LEFT = 54; // px, for the cameras' letters
 export const TOP = 34; // for the times
@@ -65,8 +65,7 @@ function drawTimes({ pen, width, height, x, view, colours }) {
   }
   for (let day = Math.floor(view.from / DAY) * DAY; day < view.to; day += DAY) {
     const left = Math.max(LEFT + 4, x(day) + 6);
-    const name = new Date(day).toLocaleDateString("en-GB", { weekday: "short", day: "numeric", month: "short", timeZone: "UTC" });
-    if (x(day + DAY) - left > 74) words(pen, name, left, 13, colours.ink);
+    if (x(day + DAY) - left > 74) words(pen, dayWords(day), left, 13, colours.ink);
   }
 }
 

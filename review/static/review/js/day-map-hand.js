@@ -2,7 +2,10 @@
 
 const STILL = 4; // px that a click may move
 
-/** Listens on `box`; calls acts.pan(pixels), acts.zoom(factor, x), acts.point(x, y) (null beside the map), acts.open(x, y). */
+/**
+ * Listens on `box`; calls acts.pan(pixels), acts.zoom(factor, x, y), acts.point(x, y) (null beside the map),
+ * acts.open(x, y).
+ */
 export function listenToHand(box, acts) {
   let held = null; // {x, moved}
   const place = (event) => {
@@ -29,7 +32,7 @@ export function listenToHand(box, acts) {
   box.addEventListener(
     "wheel",
     (event) => {
-      if (event.ctrlKey || event.metaKey) acts.zoom(1.0025 ** event.deltaY, place(event)[0]);
+      if (event.ctrlKey || event.metaKey) acts.zoom(1.0025 ** event.deltaY, ...place(event));
       else if (event.deltaX || event.shiftKey) acts.pan(event.deltaX || event.deltaY);
       else return; // the page scrolls
       event.preventDefault();

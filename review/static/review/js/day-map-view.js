@@ -15,6 +15,10 @@ export const midnight = (day) => Date.parse(`${day}T00:00:00Z`);
 /** The day that a time is in. */
 export const dayOf = (time) => new Date(time).toISOString().slice(0, 10);
 
+/** The day that a time is in, in words: Thu 12 Nov. */
+export const dayWords = (time) =>
+  new Date(time).toLocaleDateString("en-GB", { weekday: "short", day: "numeric", month: "short", timeZone: "UTC" });
+
 /** A time of day: 10:04:31. */
 export const clock = (time) => new Date(time).toISOString().slice(11, 19);
 
@@ -46,9 +50,18 @@ export class View {
 
   /** Show `factor` times as much, with `about` staying where it is. */
   zoom(factor, about = this.middle) {
-    const share = (about - this.from) / this.span;
+    this.zoomAt(factor, about, (about - this.from) / this.span);
+  }
+
+  /** Show `factor` times as much, with `time` at this share of what is shown. */
+  zoomAt(factor, time, share) {
     const span = Math.min(WEEK, Math.max(MINUTE, this.span * factor));
-    this.set(about - share * span, span);
+    this.set(time - share * span, span);
+  }
+
+  /** Whether any of [from, to) is in view. */
+  shows(from, to) {
+    return from < this.to && to > this.from;
   }
 
   /** Move on by a share of what is shown. */

@@ -1,10 +1,10 @@
 // The days page: the map, its keys and buttons, the place in the address, and the list that says the same in words.
 
-import { Clips, frameAt } from "./day-map-clips.js";
+import { Clips, frameAt, nearestOf } from "./day-map-clips.js";
 import { Days } from "./day-map-days.js";
 import { COLOURS, drawMap, hatching, heightOf, LEFT, rowAt } from "./day-map-draw.js";
 import { listenToHand } from "./day-map-hand.js";
-import { clock, DAY, dayOf, HOUR, midnight, MINUTE, View, WEEK } from "./day-map-view.js";
+import { clock, DAY, dayOf, dayWords, HOUR, midnight, MINUTE, View, WEEK } from "./day-map-view.js";
 import { morph } from "./live-morph.js";
 
 const SPANS = { week: WEEK, day: DAY, hour: HOUR, minute: MINUTE };
@@ -48,6 +48,7 @@ function arrived(problem) {
     fitted = true;
     moved();
   }
+  pointTheWay();
   draw();
 }
 
@@ -77,6 +78,7 @@ function moved() {
   const wanted = `${view.days(facts.days)} ${view.level} ${view.level ? "" : Math.floor(view.from / HOUR)} ${view.level ? "" : Math.ceil(view.to / HOUR)}`;
   if (wanted !== before) gather();
   before = wanted;
+  pointTheWay();
   draw();
   settle();
 }
@@ -123,6 +125,36 @@ async function list(day) {
   for (const id of ["live", "strip"]) morph(document.getElementById(id), page.getElementById(id));
 }
 
+// Where nothing is in view, a button says where footage lies, and leads there.
+const signpost = document.getElementById("to-footage");
+
+function nearestFootage() {
+  return clips.nearest(view.middle) ?? nearestOf(days.wholeDay(nearestDay()), view.middle);
+}
+
+function pointTheWay() {
+  const lost = !clips.all.some((clip) => view.shows(clip.start, clip.end));
+  const clip = lost ? nearestFootage() : null;
+  signpost.hidden = !clip;
+  if (!clip) return;
+  const words = `${dayWords(clip.start)}, ${clock(clip.start)}`;
+  const earlier = clip.start < view.from;
+  signpost.textContent = earlier ? `◂ Footage lies earlier: ${words}` : `Footage lies later: ${words} ▸`;
+}
+
+signpost.addEventListener("click", () => {
+  const clip = nearestFootage();
+  if (!clip) return;
+  show(clip);
+  choose(clip, true);
+  movedByHand();
+  box.focus();
+});
+
+function show(clip) {
+  view.reveal(clip.start, Math.min(clip.end, clip.start + view.span / 2));
+}
+
 // Words --------------------------------------------------------------------------------------------
 
 // The nearest, but never 100 for less than all, nor 0 for anything at all.
@@ -166,30 +198,39 @@ function open(clip, time) {
 
 listenToHand(box, {
   pan: (pixels) => (view.pan(pixels / (box.clientWidth - LEFT)), movedByHand()),
-  zoom: (factor, x) => (view.zoom(factor, timeAt(x)), movedByHand()),
-  point(x, y) {
-    if (x === null) return;
-    const notes = noteAt(x, y);
-    if (notes?.length) {
-      const words = notes.map((note) => `${clock(note.at)} ${note.text}${note.rolling ? "" : " (no footage)"}`);
-      document.getElementById("pointed").textContent = words.slice(0, 4).join(" · ");
-      return;
-    }
-    const clip = clipAt(x, y);
-    box.classList.toggle("on-clip", Boolean(clip));
-    if (clip) choose(clip, false);
+  // The time under the pointer stays there, or the clip that is pointed at: that may lie a few pixels beside.
+  zoom(factor, x, y) {
+    const [time, clip] = [timeAt(x), clipAt(x, y)];
+    const kept = clip ? Math.min(Math.max(time, clip.start), clip.end - 1) : time;
+    view.zoomAt(factor, kept, (time - view.from) / view.span);
+    point(x, y);
+    movedByHand();
   },
+  point,
   open(x, y) {
     const clip = clipAt(x, y);
     if (clip) open(clip, timeAt(x));
   },
 });
 
+function point(x, y) {
+  if (x === null) return;
+  const notes = noteAt(x, y);
+  if (notes?.length) {
+    const words = notes.map((note) => `${clock(note.at)} ${note.text}${note.rolling ? "" : " (no footage)"}`);
+    document.getElementById("pointed").textContent = words.slice(0, 4).join(" · ");
+    return;
+  }
+  const clip = clipAt(x, y);
+  box.classList.toggle("on-clip", Boolean(clip));
+  if (clip) choose(clip, false);
+}
+
 function go(step) {
   const from = clips.byId.get(shown.chosen) ?? null;
   const clip = from ? step(from) : clips.nearest(view.middle);
   if (!clip) return;
-  view.reveal(clip.start, Math.min(clip.end, clip.start + view.span / 2));
+  show(clip);
   choose(clip, true);
   moved();
 }
@@ -212,19 +253,24 @@ const KEYS = {
   End: () => go((clip) => clips.all.findLast((each) => each.camera === clip.camera)),
   PageUp: () => otherDay(-1),
   PageDown: () => otherDay(1),
-  "+": () => zoomAtChosen(0.5),
-  "=": () => zoomAtChosen(0.5),
-  "-": () => zoomAtChosen(2),
+  "+": () => zoom(0.5),
+  "=": () => zoom(0.5),
+  "-": () => zoom(2),
   Enter() {
     const clip = clips.byId.get(shown.chosen);
     if (clip) open(clip, clip.start);
   },
 };
 
-function zoomAtChosen(factor) {
-  const clip = clips.byId.get(shown.chosen);
-  const about = clip && clip.start >= view.from && clip.start < view.to ? clip.start : undefined;
-  view.zoom(factor, about);
+// Without a pointer: around the clip that is chosen, if it is in view, else around the footage nearest to the middle.
+function zoom(factor) {
+  const chosen = clips.byId.get(shown.chosen);
+  const clip = chosen && view.shows(chosen.start, chosen.end) ? chosen : nearestFootage();
+  if (!clip || (clip.start <= view.middle && view.middle < clip.end)) view.zoom(factor);
+  else {
+    view.zoom(factor, clip.start);
+    show(clip);
+  }
   moved();
 }
 
@@ -239,9 +285,9 @@ for (const name of ["focus", "blur"]) box.addEventListener(name, () => ((shown.f
 document.getElementById("map-buttons").addEventListener("click", ({ target }) => {
   const button = target.closest("button");
   if (!button) return;
-  const { span, zoom, pan } = button.dataset;
-  if (span) view.zoom(SPANS[span] / view.span, clips.byId.get(shown.chosen)?.start);
-  else if (zoom) zoomAtChosen(Number(zoom));
+  const { span, zoom: times, pan } = button.dataset;
+  if (span) zoom(SPANS[span] / view.span);
+  else if (times) zoom(Number(times));
   else if (pan) view.pan(Number(pan));
   movedByHand();
 });
