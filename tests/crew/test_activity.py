@@ -14,7 +14,9 @@ from review.custody import copies, intake, naming, sealing, wiping
 from review.marking import card_clocks, carrying, selecting, taking_notes
 from review.marking.selecting import Mark
 from review.models import Activity, Copy, Medium, Membership
+from review.record import stints
 from review.refusals import Conflict, NotAllowed, Refusal
+from review.team import second_looks
 from tests.conftest import check, film, work_off
 
 NOTES = b"date,timecode,text\n2026-11-12,10:00:01:00,a gull lands\n"
@@ -172,6 +174,17 @@ def some(cast, make_clip):
 def test_it_is_filtered(cast, some, wanted, who):
     found = activity.find(cast.kb04, wanted)
     assert [each.person and each.person.username for each in found][::-1] == who
+
+
+def test_what_is_about_stints_has_splits_and_second_looks(cast, a_clip):
+    look = second_looks.ask(cast.editor, a_clip)
+    second_looks.end(cast.editor, look)
+    activity.happened(cast.kb04, cast.producer, "accepted", "split 4: 2 stretches", activity.About.PRODUCTION, "KB04")
+    activity.happened(cast.kb04, cast.producer, "set", "the rules", activity.About.PRODUCTION, "KB04")
+    stints.take(cast.logger, a_clip)
+    assert [each.did for each in activity.find(cast.kb04, {"about": "stint"}).order_by("id")] == [
+        "asked for", "ended", "accepted", "took",
+    ]  # fmt: skip
 
 
 def test_it_is_filtered_by_day(cast, some):

@@ -3,13 +3,16 @@
 import json
 import re
 import uuid
+from datetime import timedelta
 
 import pytest
+from django.utils import timezone
 
 from review.crew import activity
+from review.management.demo_days import clock_at
 from review.marking import selecting, taking_notes
 from review.marking.selecting import Mark
-from review.models import Card, Person
+from review.models import Card, Person, Piece, Split
 from tests.conftest import browser_of, see
 
 
@@ -79,6 +82,34 @@ def test_it_goes_on_page_by_page_without_a_row_twice(cast):
         more = re.search(r'href="(\?[^"]*before=\d+)"', page)
         address = more and f"/activity/{more[1]}"
     assert [int(each) for each in seen] == list(range(229, -1, -1))
+
+
+def test_what_was_written_with_an_earlier_clock_stands_at_its_time(cast):
+    now = timezone.now()
+    for number, ago in enumerate([0, 5, 3, 4, 1, 2] * 40):
+        with clock_at(now - timedelta(days=ago, seconds=number)):
+            activity.happened(cast.kb04, None, "said", f"{ago * 1000 + number}.", activity.About.CARD)
+    seen, address = [], "/activity/"
+    while address:
+        page = see(cast.producer, address)
+        seen += [int(each) for each in re.findall(r"</b> (\d+)\.", page)]
+        more = re.search(r'href="(\?[^"]*before=\d+)"', page)
+        address = more and f"/activity/{more[1]}"
+    assert len(seen) == 240 and seen == sorted(seen)
+
+
+def test_an_accepted_split_leads_to_it_and_names_who_got_something(cast, make_clip):
+    clip = make_clip(frames=1500)
+    made = Split.objects.create(production=cast.kb04, made_by=cast.producer, wanted={})
+    for person, start in ((cast.logger, 0), (cast.editor, 750)):
+        Piece.objects.create(split=made, clip=clip, in_frame=start, out_frame=start + 750, logger=person)
+    said = f"split {made.id}: 2 stretches to 2 people"
+    activity.happened(cast.kb04, cast.producer, "accepted", said, activity.About.PRODUCTION, "KB04")
+    activity.happened(cast.kb04, cast.producer, "accepted", "split 99999: of long ago", activity.About.PRODUCTION)
+    for address in ("/activity/", "/activity/?about=stint"):
+        page = see(cast.producer, address)
+        assert f'<a href="/splits/{made.id}/">{said}</a> <span class="faint">editor, logger</span>' in page
+        assert "<b>accepted</b> split 99999: of long ago" in page
 
 
 @pytest.mark.parametrize("before", ["abc", "9" * 40, "-1", "٣", "%00"])
