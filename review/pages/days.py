@@ -63,11 +63,11 @@ def _lines(production: Production, day: date) -> list[Rolled | FieldNote]:
 
 def _shown(production: Production, lines: Iterable[Rolled | FieldNote]) -> list[dict]:
     """Lines of the list: clips, and notes with the clips that were rolling, each at its frame."""
-    rolling = field_notes.Rolling(production)
+    rolling = field_notes.rolling(production, [each for each in lines if isinstance(each, FieldNote)])
     rolled = [each.id for each in lines if isinstance(each, Rolled)]
     clips = Clip.objects.filter(id__in=rolled).select_related("card").in_bulk()
     return [
-        {"note": each, "rolling": rolling.of(each)}
+        {"note": each, "rolling": rolling[each.id]}
         if isinstance(each, FieldNote)
         else {"rolled": each, "clip": clips[each.id]}
         for each in lines

@@ -3,7 +3,7 @@ for, because cards come later than notes."""
 
 import math
 from bisect import bisect_right
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date, timedelta
 from fractions import Fraction
 from functools import reduce
@@ -86,6 +86,27 @@ class Rolling:
                 start, end = (angles.time_on(clip, frame) + later for frame in (0, clip.frames))
                 found.append((clip, math.floor(start), math.floor(end), start, end))
         return self._days[day]
+
+
+def rolling(production: Production, notes: Sequence[FieldNote]) -> dict[int, list[tuple[Clip, int]]]:
+    """By note, the clips that were rolling when it was written, with the frame: as `Rolling` tells, but of a day's
+    clips only those are read that were."""
+    near = stories.rolled(production, {note.day for note in notes}) if notes else {}
+    found: dict[int, list[tuple[int, int]]] = {note.id: [] for note in notes}
+    for note in notes:
+        for days in (-1, 0, 1):
+            at = note.at - days * DAY * 1_000_000
+            for clip, camera, start, end in near.get(note.day + timedelta(days), ()):
+                if start <= at < end and note.camera in ("", camera):
+                    found[note.id].append((clip, at))
+    clips = Clip.objects.filter(id__in={clip for each in found.values() for clip, _ in each}).select_related("card")
+    known = clips.defer(*Clip.HEAVY).in_bulk()
+
+    def shown(clip: Clip, at: int) -> tuple[Clip, int]:
+        return clip, min(max(angles.frame_on(clip, Fraction(at, 1_000_000)), 0), clip.frames - 1)
+
+    told = {note: [shown(known[clip], at) for clip, at in each] for note, each in found.items()}
+    return {note: sorted(each, key=lambda one: (one[0].card.camera, one[0].id)) for note, each in told.items()}
 
 
 def without_footage(production: Production, notes: Iterable[FieldNote]) -> list[FieldNote]:

@@ -123,3 +123,5 @@ def test_a_days_notes_without_footage_are_counted_as_they_are_listed(cast, make_
     notes = cast.kb04.field_notes.filter(day=THE_12TH)
     lost = field_notes.without_footage(cast.kb04, notes)
     assert field_notes.counted(cast.kb04, THE_12TH) == (9, len(lost)) == (9, 4)
+    one_by_one, at_once = field_notes.Rolling(cast.kb04), field_notes.rolling(cast.kb04, notes)
+    assert [at_once[each.id] for each in notes] == [one_by_one.of(each) for each in notes]
