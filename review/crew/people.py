@@ -2,8 +2,10 @@
 
 import re
 import secrets
+from collections.abc import Iterable
 
 from django.db import transaction
+from django.db.models import Count
 from django.utils import timezone
 
 from review import roles
@@ -108,6 +110,12 @@ def _free_stints(person: Person, production: Production, why: str) -> str:
     held = Stint.objects.filter(clip__card__production=production, logger=person, ended_at=None)
     freed = held.update(ended_at=timezone.now(), ended_why=why)
     return f", and freed what they held: {freed} stretch{'es' if freed > 1 else ''}" if freed else ""
+
+
+def stints_held(persons: Iterable[Person]) -> dict[int, int]:
+    """By person, how many stints they hold, in all productions: what `stop_by` would free."""
+    held = Stint.objects.filter(logger__in=list(persons), ended_at=None).order_by().values_list("logger")
+    return dict(held.annotate(Count("id")))
 
 
 def stop_by(owner: Person, person: Person) -> None:

@@ -26,7 +26,9 @@ def people_page(request):
     rows: dict[Person, list[Membership]] = {}
     for membership in production.memberships.select_related("person").order_by("person__username", "id"):
         rows.setdefault(membership.person, []).append(membership)
-    return render(request, "review/people.html", {"rows": rows.items(), "roles": roles.ROLES})
+    held = people.stints_held(rows)
+    told = [(person, memberships, held.get(person.id, 0)) for person, memberships in rows.items()]
+    return render(request, "review/people.html", {"rows": told, "roles": roles.ROLES})
 
 
 @login_required

@@ -13,6 +13,7 @@ from review.management.demo_days import clock_at
 from review.marking import selecting, taking_notes
 from review.marking.selecting import Mark
 from review.models import Card, Person, Piece, Split
+from review.record import stints
 from tests.conftest import browser_of, see
 
 
@@ -118,13 +119,19 @@ def test_a_page_that_is_none_is_the_first(cast, a_clip, before):
     assert "<tbody>" in see(cast.producer, f"/activity/?before={before}")
 
 
-def test_an_owner_stops_a_sign_in_and_opens_it_again(cast):
+def test_an_owner_stops_a_sign_in_and_opens_it_again(cast, make_clip):
+    for number in (1, 2):
+        stints.take(cast.logger, make_clip(f"A{number}"))
     member = cast.kb04.memberships.get(person=cast.logger)
     browser = browser_of(cast.owner)
+    page = browser.get("/people/").content.decode()  # it is asked first, with what it does to their stints
+    assert "logger holds 2 stints: they are free at once" in page and "editor holds no stint." in page
     said = browser.post(f"/people/{member.id}/stop/", follow=True).content.decode()
     assert "logger cannot sign in any more" in said and "<b>stopped</b>" in said
     said = browser.post(f"/people/{member.id}/bring-back/", follow=True).content.decode()
     assert "logger may sign in again" in said and Person.objects.get(username="logger").is_active
+    happened = see(cast.owner, "/activity/?about=people")
+    assert "<b>stopped the sign-in of</b> logger" in happened and "<b>brought back</b> logger" in happened
 
 
 def test_a_stopped_person_is_turned_away_at_the_door(cast):
