@@ -31,7 +31,8 @@ class CardLine:
 
 @dataclass(frozen=True)
 class Report:
-    """A shoot day on paper. `people` are (name, seconds watched by them), most first; `still` are the stretches of time
+    """A shoot day on paper. `people` are (name, seconds watched by them, seconds that they
+    skimmed and did not watch), most first; `still` are the stretches of time
     (words from, to) when no camera rolled."""
 
     production: Production
@@ -39,7 +40,7 @@ class Report:
     total: Coverage
     cameras: list[tuple[str, Coverage]]  # or recorders, by name
     cards: list[CardLine]
-    people: list[tuple[str, Fraction]]
+    people: list[tuple[str, Fraction, Fraction]]
     best: list[Select]
     rated: int  # selects of LEAST_RATING or more
     lost_notes: list[FieldNote]
@@ -73,13 +74,18 @@ def of(production: Production, day: date) -> Report:
         total=total,
         cameras=[(_named(camera, rolled), part) for camera, part in coverage.by_camera(parts).items()],
         cards=[CardLine(card, parts.get(card), *_times(card, rolled), wipes[card.id]) for card in cards],
-        people=sorted(total.people.items(), key=lambda each: (-each[1], each[0])),
+        people=_people(total),
         best=list(good[:BEST]),
         rated=good.count(),
         lost_notes=field_notes.without_footage(production, notes),
         note_count=len(notes),
         still=[tuple(map(day_map.time_of_day, each)) for each in day_map.still_times(rolled)],
     )
+
+
+def _people(total: Coverage) -> list[tuple[str, Fraction, Fraction]]:
+    names = [*total.most("watched"), *total.most("skimmed")]
+    return [(name, total.by(name, "watched"), total.by(name, "skimmed")) for name in dict.fromkeys(names)]
 
 
 def _selects(production: Production, day: date):

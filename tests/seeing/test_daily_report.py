@@ -1,7 +1,9 @@
 """The daily log report says what the other pages say, and leaves nothing out that keeps a card."""
 
+import re
 import uuid
 from datetime import date
+from fractions import Fraction
 
 import pytest
 
@@ -9,6 +11,7 @@ from review.custody import wiping
 from review.marking import selecting, taking_notes
 from review.marking.selecting import Mark
 from review.models import Card
+from review.pages.words import percent
 from review.record import coverage
 from review.refusals import NotFound
 from review.seeing import daily_report
@@ -43,7 +46,7 @@ def test_it_works(cast, shot):
         ("10:20:00", "10:20:30"),
         ("", ""),
     ]
-    assert told.people == [("logger", 30), ("editor", 20)]
+    assert told.people == [("logger", 30, 0), ("editor", 20, 0)]
     assert [select.rating for select in told.best] == [5, 4, 3] and told.rated == 3
     assert [note.text for note in told.lost_notes] == ["the ferry that nobody shot"] and told.note_count == 2
     assert told.still == [("10:01:00", "10:20:00")]
@@ -91,6 +94,25 @@ def test_the_page_says_it(cast, shot):
     for words in ("rated 5", "the ferry that nobody shot", "not counted: it cannot be trusted yet", "it is held"):
         assert words in page
     assert "rated 2" not in page and "a gull lands" not in page
+
+
+def test_the_page_has_totals_who_skimmed_and_what_is_left_out(cast, shot):
+    see(cast.producer, shot[1], (0, 250), speed=4)
+    see(cast.editor, shot[1], (100, 150), speed=4)
+    told = daily_report.of(cast.kb04, THE_12TH)
+    assert told.people == [("logger", 30, 0), ("editor", 20, 2), ("producer", 0, 10)]
+    page = browser_of(cast.producer).get("/days/2026-11-12/report/").content.decode()
+    whole = page.split("All that counts")[1].split("</tr>")[0]
+    assert re.findall(r">([^<]+)</td>", whole) == ["2", "1 min 30 s", "40 s", "10 s", "40 s"]
+    assert "3 of the day’s 4; below 3 of 5, or not rated, are left out" in page
+
+
+@pytest.mark.parametrize(
+    ("part", "whole", "told"),
+    [(0, 100, 0), (239, 1000, 24), (234, 1000, 23), (999, 1000, 99), (1, 10_000, 1), (1, 1, 100), (0, 0, 0)],
+)
+def test_per_cents_are_the_nearest_but_never_all_for_less_nor_none_for_some(part, whole, told):
+    assert percent(part, whole) == percent(Fraction(part), Fraction(whole)) == told
 
 
 @pytest.mark.parametrize("day", ["2026-13-40", "soon", "2026-11-30", "%00"])
