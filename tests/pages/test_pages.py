@@ -223,7 +223,7 @@ def test_signing_in_and_out_and_a_new_password(cast):
     wrong = browser.post("/sign-in/", {"username": "logger", "password": "wrong"})
     assert "do not belong together" in wrong.content.decode()
     right = {"username": "logger", "password": PASSWORD, "next": "https://elsewhere.example/"}
-    assert browser.post("/sign-in/", right)["Location"] == "/"  # never to another site
+    assert browser.post("/sign-in/", right)["Location"] == "/stints/?production=KB04"  # never to another site
     short = {"old_password": PASSWORD, "new_password1": "short", "new_password2": "short"}
     assert "at least 8 characters" in browser.post("/password/", short).content.decode()
     new = {"old_password": PASSWORD, "new_password1": "gull-cliff-9", "new_password2": "gull-cliff-9"}
