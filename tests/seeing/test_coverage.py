@@ -31,28 +31,6 @@ def see(person, clip, *ranges, speed=1.0):
     watching.record(person, clip, viewing.id, 1, spans)
 
 
-@pytest.fixture
-def room(cast, make_clip):
-    """Three trusted cards of two days and two cameras and two rates; one that is held. Returns the clips."""
-    clips = {
-        "a1": make_clip("A1", card="KB04-261112-A01", frames=25 * 60),
-        "a2": make_clip("A2", card="KB04-261112-A01", frames=25 * 30, start="11:00:00:00"),
-        "b1": make_clip("B1", card="KB04-261112-B01", frames=1800, timebase=DROP, start="10:00:00;00"),
-        "c1": make_clip("C1", card="KB04-261113-A01", frames=25 * 10),
-    }
-    make_clip("H1", card="KB04-261113-A02", frames=25 * 999, state=Card.State.HELD)
-    make_clip("X1", card="NR07-261112-A01", frames=25 * 999, production=cast.nr07)
-    Clip.objects.all().update(proxy_state=Clip.ProxyState.READY)
-    see(cast.logger, clips["a1"], (0, 500), (750, 1000))
-    see(cast.editor, clips["a1"], (400, 600))
-    see(cast.editor, clips["a2"], (0, 750), speed=4)
-    see(cast.logger, clips["b1"], (0, 1800))
-    selecting.put(cast.logger, uuid.uuid4(), clips["a1"], selecting.Mark(0, 10), 0)
-    gone = selecting.put(cast.logger, uuid.uuid4(), clips["a1"], selecting.Mark(0, 10), 0)
-    selecting.delete(cast.logger, gone)
-    return clips
-
-
 def test_it_works(cast, room):
     cards = {card.name: part for card, part in coverage.by_card(cast.kb04).items()}
     assert list(cards) == ["KB04-261112-A01", "KB04-261112-B01", "KB04-261113-A01"]
@@ -79,16 +57,6 @@ def test_days_and_cameras_add_up_to_the_cards(cast, room):
     for groups in (days, cameras):
         assert coverage.total(groups.values()) == whole
     assert whole.unwatched == whole.shot - whole.watched - whole.skimmed
-
-
-def test_unwatched_stretches_are_what_nobody_saw_longest_first(cast, room):
-    stretches = list(unwatched.Stretches(cast.kb04))
-    assert [(each.clip.name, each.in_frame, each.out_frame) for each in stretches] == [
-        ("A1", 1000, 1500),
-        ("C1", 0, 250),
-        ("A1", 600, 750),
-    ]
-    assert sum(each.seconds for each in stretches) == coverage.total(coverage.by_card(cast.kb04).values()).unwatched
 
 
 def test_the_coverage_of_one_card_is_that_of_all(cast, room):
@@ -136,16 +104,6 @@ def test_what_one_holds_elsewhere_comes_first_as_long_as_something_of_it_is_left
     assert next_to_watch.next_unwatched(cast.kb04, cast.logger, room["a1"], 300).clip.name == "C1"
     see(cast.producer, room["c1"], (0, 250), speed=8)
     assert not next_to_watch.holds_more(cast.logger, room["a1"])
-
-
-def test_a_stretch_that_nobody_watched_says_who_holds_any_of_it(cast, room):
-    stints.take(cast.editor, room["c1"], 0, 10)
-    stints.take(cast.logger, room["c1"], 200, 250)
-    stints.take(cast.producer, room["a1"], 0, 600)  # which has been seen
-    told = {each.clip.name: each.held_by for each in unwatched.with_holders(unwatched.Stretches(cast.kb04)[:])}
-    assert told["C1"] == ("editor", "logger") and told["A1"] == ()
-    page = browser_of(cast.producer).get("/coverage/?production=KB04").content.decode()
-    assert "<td>editor, logger</td>" in page and "<td>nobody</td>" in page
 
 
 def test_what_has_no_proxy_is_not_offered_for_watching(cast, room):
@@ -368,41 +326,6 @@ def test_a_csv_holds_no_formula(cast, room):
     assert lines(coverage_tables.as_csv(cast.kb04, rows(cast.kb04, by="logger")[0]))[0]["logger"] == "'@logger"
 
 
-@pytest.mark.parametrize(
-    ("kind", "name"),
-    [("unwatched", "unwatched"), ("skimmed", "only skimmed"), ("both", "unwatched and only skimmed")],
-)
-def test_the_file_of_stretches_is_named_after_their_kind(cast, room, kind, name):
-    assert unwatched.as_csv(cast.kb04, Asked.read({"stretches": kind})).name == f"KB04 {name}.csv"
-
-
-def test_the_stretches_as_csv_say_how_by_whom_and_who_holds_them(cast, room):
-    stints.take(cast.producer, room["c1"])
-    told = lines(unwatched.as_csv(cast.kb04, Asked.read({"stretches": "both"})))
-    assert [(line["clip"], line["length (frames)"], line["how"], line["skimmed by"]) for line in told] == [
-        ("A2", "750", "only skimmed", "editor"),
-        ("A1", "500", "unwatched", ""),
-        ("C1", "250", "unwatched", ""),
-        ("A1", "150", "unwatched", ""),
-    ]
-    assert [line["held by"] for line in told] == ["", "", "producer", ""]
-    last = told[-1]
-    assert (last["from (frame)"], last["to, not included (frame)"]) == ("600", "750")
-    assert (last["from (timecode)"], last["to, not included (timecode)"]) == ("10:00:24:00", "10:00:30:00")
-
-
-def test_pages_of_stretches_are_cut_from_one_order(cast, room):
-    every = list(unwatched.Stretches(cast.kb04, Asked.read({"stretches": "both"})))
-    stretches = unwatched.Stretches(cast.kb04, Asked.read({"stretches": "both"}))
-    assert len(stretches) == 4
-    assert [stretches[at] for at in range(4)] == every
-    assert [*stretches[0:3], *stretches[3:9]] == every
-    with pytest.raises(IndexError):
-        stretches[4]
-    told = api_of(cast.producer).get("/api/v1/coverage/unwatched/", {"production": "KB04", "page_size": 2, "page": 2})
-    assert told.json()["count"] == 3 and [row["length"] for row in told.json()["results"]] == ["00:00:06:00"]
-
-
 def test_the_files_and_the_api_say_the_same_as_the_page(cast, room):
     asked = {"production": "KB04", "by": "camera", "state": "unwatched", "sort": "-unwatched"}
     told = api_of(cast.producer).get("/api/v1/coverage/", asked).json()
@@ -421,8 +344,3 @@ def test_second_looks_are_counted_apart(cast, room):
     assert (whole.asked, whole.twice) == (40, 4)  # frames 400 to 500 were watched by both
     assert (whole.shot, whole.watched) == (coverage.whole(cast.kb04).shot, coverage.whole(cast.kb04).watched)
     assert "second looks: 4.0 s of 40 s" in browser_of(cast.producer).get("/coverage/").content.decode()
-
-
-def test_only_skimmed_stretches_are_one_kind(cast, room):
-    (only,) = unwatched.with_skimmers(unwatched.Stretches(cast.kb04, Asked.read({"stretches": "skimmed"})))
-    assert (only.clip.name, only.in_frame, only.out_frame, only.skimmed_by) == ("A2", 0, 750, ("editor",))
