@@ -4,8 +4,7 @@ its transaction, and never edited."""
 from collections.abc import Mapping
 from datetime import date, datetime, time, timedelta
 
-from django.db.models import F, Q, QuerySet, Window
-from django.db.models.functions import Lag
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from review.models import Activity, Card, Clip, Person, Production
@@ -14,7 +13,6 @@ from review.refusals import Refusal
 About = Activity.About
 _MOST_WORDS = Activity._meta.get_field("words").max_length
 FILTERS = ("person", "about", "card", "day", "text")
-AT_ONCE = timedelta(seconds=1)  # within which two who write at once may get their numbers the other way round
 BY_ITSELF = "-"  # in place of a person: what workers did
 # Who is to watch what: splits and second looks as well, which are written down with the production, clip or card.
 _STINTS = (
@@ -81,28 +79,10 @@ def find(production: Production, wanted: Mapping[str, str]) -> QuerySet[Activity
 
 def newest_first(production: Production, found: QuerySet[Activity], before: int | None = None) -> QuerySet[Activity]:
     """Rows of a production in order of time; those that come after the row with the number `before`, if given."""
-    if _numbered_in_time(production):  # which an index knows
-        return (found if before is None else found.filter(id__lt=before)).order_by("-id")
-    last = production.activity.filter(id=before).first()
-    if last:
-        found = found.filter(Q(at__lt=last.at) | Q(at=last.at, id__lt=last.id))
+    last = production.activity.filter(id=before).first() if before is not None else None
+    if last:  # the first part is for the index
+        found = found.filter(Q(at__lt=last.at) | Q(at=last.at, id__lt=last.id), at__lte=last.at)
     return found.order_by("-at", "-id")
-
-
-_numbered: dict[tuple, tuple[int, bool]] = {}  # production -> up to which row it was looked at, and how it was found
-
-
-def _numbered_in_time(production: Production) -> bool:
-    """Whether later rows have greater numbers, as they do unless a clock was set back. Each row is looked at once."""
-    key = (production.id, production.created)
-    seen, good = _numbered.get(key, (0, True))
-    newest = production.activity.order_by("-id").values_list("id", flat=True).first() or 0
-    if good and newest > seen:
-        rows = production.activity.filter(id__gte=seen, id__lte=newest)
-        earlier = rows.order_by().annotate(previous=Window(Lag("at"), order_by="id")).filter(at__lt=F("previous"))
-        good = all(previous - at < AT_ONCE for previous, at in earlier.values_list("previous", "at").iterator())
-        _numbered[key] = newest, good
-    return good
 
 
 def _within(day: str) -> dict[str, datetime]:

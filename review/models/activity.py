@@ -45,9 +45,10 @@ class Activity(models.Model):
         ordering = ["-id"]
         indexes = [
             models.Index(fields=["production", "id"]),
+            models.Index(fields=["production", "at", "id"]),
             models.Index(fields=["production", "about", "subject"]),
             models.Index(fields=["production", "about", "id"]),
-            models.Index(fields=["production", "person", "id"]),
+            models.Index(fields=["production", "person", "at", "id"]),
         ]
 
     def __str__(self):

@@ -31,9 +31,8 @@ class CardLine:
 
 @dataclass(frozen=True)
 class Report:
-    """A shoot day on paper. `people` are (name, seconds watched by them, seconds that they
-    skimmed and did not watch), most first; `still` are the stretches of time
-    (words from, to) when no camera rolled."""
+    """A shoot day on paper. `people` are (name, seconds watched by them, seconds that they skimmed and did not watch),
+    most first; `still` are the stretches of time (words from, to) when no camera rolled."""
 
     production: Production
     day: date
