@@ -49,7 +49,7 @@ def accept(person: Person, made: Split, version: int) -> Split:
         settle(person, locked, Split.State.ACCEPTED)
         said = f"split {locked.id}: {len(handed)} stretches to {len({each.logger_id for each in handed})} people"
         said += f"; left out: {_told(pieces, why)}" if why else ""
-        happened(production, person, "accepted", said, About.PRODUCTION, production.code)
+        happened(production, person, "accepted", said, About.STINT)
     return locked
 
 

@@ -9,11 +9,13 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from review.crew import activity
+from review.desk import lists
 from review.marking import selecting
 from review.marking.selecting import Mark
-from review.models import Card, Viewing
-from review.record import watching
+from review.models import Card, Stint, Viewing
+from review.record import stints, watching
 from review.record.watching import Span
+from review.team import handing_out, planning
 from tests.browser.desk import Desk
 
 FIVE_SECONDS = 5.0
@@ -45,6 +47,32 @@ def test_watching_reaches_the_cards(room, cast, make_clip):
     Viewing.objects.filter(id=viewing.id).update(opened_at=timezone.now() - timedelta(hours=1))
     watching.record(cast.logger, clip, viewing.id, 1, [Span(0, 750, 1, False)])
     expect(meter).to_have_accessible_name("50 % watched, 0 % skimmed", timeout=SOON)
+
+
+def test_a_split_that_is_handed_out_reaches_the_stints_of_who_held_nothing(room, cast, make_clip):
+    make_clip(frames=1500)
+    split = planning.propose(cast.producer, cast.kb04, {}, {"logger": 8})
+    page = room.enter(cast.logger, "/stints/?production=KB04")
+    expect(page.locator(".headline")).to_contain_text("You hold nothing just now.")
+    key = page.locator("#next-key").inner_text()
+    page.wait_for_timeout(500)
+    handing_out.accept(cast.producer, split, split.version)
+    changed = page.get_by_role("region", name="What changed for you")
+    expect(changed).to_contain_text("You got 1 stretch, 1 min 00 s", timeout=SOON)
+    expect(page.get_by_role("region", name="What I hold").get_by_role("row")).to_have_count(2)
+    expect(page.locator(".headline")).to_contain_text("1 stretch, 1 min 00 s left")
+    assert key and page.locator("#next-key").inner_text() == key  # which a script wrote
+    stints.hand_back(cast.logger, Stint.objects.get())
+    expect(page.locator(".headline")).to_contain_text("You hold nothing just now.", timeout=SOON)
+    expect(page.get_by_role("region", name="What I hold")).to_have_count(0)
+
+
+def test_the_first_list_reaches_the_page_of_lists(room, cast):
+    page = room.enter(cast.editor, "/lists/?production=KB04")
+    expect(page.get_by_text("No lists yet.")).to_be_visible()
+    page.wait_for_timeout(500)
+    lists.make(cast.editor, cast.kb04, "Gulls")
+    expect(page.get_by_role("link", name="Gulls")).to_be_visible(timeout=SOON)
 
 
 def test_what_somebody_does_on_the_page_stays(room, cast, make_clip):

@@ -31,7 +31,8 @@ def test_it_works(cast, crew, shoot):
     mine = Stint.objects.filter(logger=crew["ilse"], ended_at=None).values_list("clip__name", flat=True)
     assert list(mine) == told["ilse"]
     done = Activity.objects.get(did="accepted")
-    assert (done.person, done.words) == (cast.producer, f"split {split.id}: 12 stretches to 2 people")
+    assert (done.person, done.about) == (cast.producer, "stint")  # what open pages of stints listen for
+    assert done.words == f"split {split.id}: 12 stretches to 2 people"
 
 
 def test_each_is_kept_to_a_day(cast, crew, shoot):
