@@ -6,6 +6,7 @@ from rest_framework.response import Response
 
 from review.api.base import HouseViewSet
 from review.api.together import TogetherActions
+from review.api.watched import WatchedSerializer, watched_of
 from review.crew import access
 from review.derived import proxying
 from review.models import Clip
@@ -78,18 +79,6 @@ class WatchedForm(serializers.Serializer):
     spans = SpanForm(many=True, max_length=500)
 
 
-class WatchedSerializer(serializers.Serializer):
-    """Ranges [in, out) in frames: by anybody, and by you."""
-
-    watched = serializers.ListField(child=serializers.ListField(child=serializers.IntegerField()))
-    skimmed = serializers.ListField(child=serializers.ListField(child=serializers.IntegerField()))
-    mine_watched = serializers.ListField(child=serializers.ListField(child=serializers.IntegerField()))
-    mine_skimmed = serializers.ListField(child=serializers.ListField(child=serializers.IntegerField()))
-    watched_frames = serializers.IntegerField()
-    skimmed_frames = serializers.IntegerField()
-    unwatched_frames = serializers.IntegerField()
-
-
 class ClipViewSet(TogetherActions, HouseViewSet):
     """Clips: filter by `production` (code), `card` (name), `camera`, `date` and `kind`."""
 
@@ -117,15 +106,4 @@ class ClipViewSet(TogetherActions, HouseViewSet):
             given = self.given(WatchedForm)
             spans = [watching.Span(**span) for span in given["spans"]]
             clip = watching.record(request.user, clip, given["viewing"], given["batch"], spans)
-        everybody, mine = watching.seen_by_all_and_by(clip, request.user)
-        return Response(
-            {
-                "watched": everybody[watching.WATCHED],
-                "skimmed": everybody[watching.SKIMMED],
-                "mine_watched": mine[watching.WATCHED],
-                "mine_skimmed": mine[watching.SKIMMED],
-                "watched_frames": clip.watched_frames,
-                "skimmed_frames": clip.skimmed_frames,
-                "unwatched_frames": clip.unwatched_frames,
-            }
-        )
+        return Response(watched_of(clip, request.user))

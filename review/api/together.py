@@ -6,17 +6,21 @@ from rest_framework.decorators import action
 from rest_framework.response import Response
 
 from review.api.selects import SelectSerializer
+from review.api.watched import WatchedSerializer, watched_of
 from review.models import FieldNote, Stint, Viewing
 from review.record import angles, field_notes, presence
 from review.refusals import Refusal
 
 
 class PulseForm(serializers.Serializer):
-    """A page is open at `frame`; `since` is the `now` of its last pulse, or nothing the first time."""
+    """A page is open at `frame`; `since` is the `now` of its last pulse, or nothing the first time; the other two are
+    how much was seen of the clip, as far as the page knows: what was seen is told only when that is not so any more."""
 
     viewing = serializers.UUIDField()
     frame = serializers.IntegerField(min_value=0, max_value=2**31)
     since = serializers.DateTimeField(required=False, allow_null=True, default=None)
+    watched_frames = serializers.IntegerField(required=False, allow_null=True, default=None)
+    skimmed_frames = serializers.IntegerField(required=False, allow_null=True, default=None)
 
 
 class OtherSerializer(serializers.ModelSerializer):
@@ -39,6 +43,7 @@ class PulseSerializer(serializers.Serializer):
     others = OtherSerializer(many=True)
     selects = SelectSerializer(many=True)
     stints = HeldSerializer(many=True)
+    seen = WatchedSerializer(allow_null=True)
     now = serializers.DateTimeField()
     proxied_frames = serializers.IntegerField()
     proxy_state = serializers.CharField()
@@ -86,15 +91,18 @@ class TogetherActions:
     @extend_schema(request=PulseForm, responses=PulseSerializer)
     @action(detail=True, methods=["post"])
     def pulse(self, request, **_):
-        """Say that your page is open at a frame; hear who else is here, which selects are new or changed, and who holds
-        what of the clip."""
+        """Say that your page is open at a frame; hear who else is here, which selects are new or changed, who holds what
+        of the clip, and what was seen of it, if that has changed."""
         clip, given = self.get_object(), self.given(PulseForm)
         told = presence.pulse(request.user, clip, given["viewing"], given["frame"], given["since"])
+        # Seen frames only become more, so two sums that are the same mean that the ranges are.
+        known = (given["watched_frames"], given["skimmed_frames"]) == (clip.watched_frames, clip.skimmed_frames)
         return Response(
             {
                 "others": OtherSerializer(told.others, many=True).data,
                 "selects": SelectSerializer(told.selects, many=True).data,
                 "stints": HeldSerializer(told.stints, many=True).data,
+                "seen": None if known else watched_of(clip, request.user),
                 "now": told.now,
                 "proxied_frames": clip.proxied_frames,
                 "proxy_state": clip.proxy_state,

@@ -6,6 +6,7 @@ import pytest
 
 from review.marking import selecting, taking_notes
 from tests.conftest import api_of
+from tests.seeing.test_coverage import see
 
 
 @pytest.fixture
@@ -27,6 +28,22 @@ def test_two_pages_see_each_other_and_each_others_marks(two, cast):
     assert [(each["person"], each["frame"]) for each in told["others"]] == [("logger", 3)]
     second = api_of(cast.logger).post(address, mine | {"frame": 4, "since": first["now"]}).json()
     assert [(each["id"], each["logger"]) for each in second["selects"]] == [(str(select.id), "editor")]
+
+
+def test_a_page_is_told_what_was_seen_when_it_is_more_than_it_knows(two, cast):
+    clip, _ = two
+    address, mine = f"/api/v1/clips/{clip.id}/pulse/", {"viewing": str(uuid.uuid4()), "frame": 3}
+    first = api_of(cast.logger).post(address, mine).json()["seen"]
+    assert first == api_of(cast.logger).get(f"/api/v1/clips/{clip.id}/watched/").json()
+    known = mine | {name: first[name] for name in ("watched_frames", "skimmed_frames")}
+    assert api_of(cast.logger).post(address, known).json()["seen"] is None
+    see(cast.editor, clip, (10, 60))
+    told = api_of(cast.logger).post(address, known).json()["seen"]
+    assert (told["watched"], told["mine_watched"], told["watched_frames"]) == ([[10, 60]], [], 50)
+    known["watched_frames"] = 50
+    assert api_of(cast.logger).post(address, known).json()["seen"] is None
+    see(cast.editor, clip, (100, 120), speed=4.0)
+    assert api_of(cast.logger).post(address, known).json()["seen"]["skimmed"] == [[100, 120]]
 
 
 def test_leaving_says_where_and_why(two, cast):

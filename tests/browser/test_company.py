@@ -45,6 +45,20 @@ def test_marks_of_others_appear_within_five_seconds_in_their_name(room, cast, cl
     expect(logger.listed).to_have_count(0, timeout=SOON)
 
 
+def test_what_others_watch_appears_within_five_seconds(room, cast, clip):
+    logger = room.watch(cast.logger, clip)
+    editor = room.watch(cast.editor, clip)
+    expect(logger.part("coverage")).to_have_text("0 % watched")
+    asked = []
+    logger.page.on("request", lambda request: asked.append(request.url) if "/watched/" in request.url else None)
+    editor.press("l")
+    editor.shows(*range(30, 250))
+    editor.press("k")
+    expect(logger.part("coverage")).not_to_have_text("0 % watched", timeout=SOON)
+    expect(editor.part("coverage")).not_to_have_text("0 % watched")
+    assert asked == []  # the pulse brings it
+
+
 def test_a_note_that_two_write_at_once_is_asked_about_and_not_written_over(room, cast, clip):
     room.expected.append("status of 409")
     select = selecting.put(cast.logger, uuid.uuid4(), clip, Mark(20, 60, (), "Lands."), 0)

@@ -241,6 +241,7 @@ def test_a_report_that_was_not_answered_is_sent_again_and_counted_once(room, cas
             route.continue_()
 
     desk.page.route("**/watched/", lose_first_answer)
+    desk.page.route("**/pulse/", lambda route: route.abort())  # it would say what was counted all the same
     _play(desk, "l", until=30)
     expect(desk.part("coverage")).not_to_have_text("0 % watched", timeout=15_000)
     assert [each["batch"] for each in sent[:2]] == [1, 1]

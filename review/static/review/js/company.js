@@ -1,4 +1,4 @@
-// Who else is at this clip, what they mark and hold of it, and a word for whoever comes next.
+// Who else is at this clip, what they watch, mark and hold of it, and a word for whoever comes next.
 
 import { Pulse } from "./pulse.js";
 
@@ -11,19 +11,20 @@ export class Company {
 
   /**
    * `where()` gives the frame on the screen, `writing()` the id of the select whose note is being written, or null. What
-   * the others mark is taken into `marks`, where they are is shown on `sheet` and in `here`, and `hearStints` is told who
-   * holds what.
+   * the others mark is taken into `marks` and what they watch into `seen`, where they are is shown on `sheet` and in
+   * `here`, and `hearStints` is told who holds what.
    */
-  constructor({ facts, marks, sheet, label, where, writing, hearStints }, { here, remark }) {
+  constructor({ facts, marks, seen, sheet, label, where, writing, hearStints }, { here, remark }) {
     this.#here = here;
     this.#label = label;
     this.#marks = marks;
     this.#writing = writing;
-    const pulse = new Pulse(facts.clip, facts.viewing, where);
+    const pulse = new Pulse(facts.clip, facts.viewing, where, () => seen.sums);
     pulse.addEventListener("heard", ({ detail }) => {
       const others = detail.others.filter(({ person }) => person !== facts.person); // not one's own other window
       this.#hear(detail.selects);
       hearStints(detail.stints);
+      if (detail.seen) seen.hear(detail.seen);
       sheet.show({ others });
       this.#show(others);
     });

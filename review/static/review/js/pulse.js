@@ -8,15 +8,20 @@ export class Pulse extends EventTarget {
   #clip;
   #viewing;
   #where;
+  #seen;
   #since = null;
   #beating = false;
 
-  /** `where()` gives the frame on the screen. Dispatches "heard" with {others, selects, stints, proxied_frames, proxy_state}. */
-  constructor(clip, viewing, where) {
+  /**
+   * `where()` gives the frame on the screen, `seen()` how much was seen of the clip: {watched_frames, skimmed_frames}.
+   * Dispatches "heard" with {others, selects, stints, seen (null if it is as much), proxied_frames, proxy_state}.
+   */
+  constructor(clip, viewing, where, seen) {
     super();
     this.#clip = `/api/v1/clips/${clip}/`;
     this.#viewing = viewing;
     this.#where = where;
+    this.#seen = seen;
     this.#beat();
     setInterval(() => this.#beat(), EVERY);
     addEventListener("pagehide", () => this.leave());
@@ -32,7 +37,7 @@ export class Pulse extends EventTarget {
   async #beat() {
     if (this.#beating) return;
     this.#beating = true;
-    const body = { viewing: this.#viewing, frame: this.#where(), since: this.#since };
+    const body = { viewing: this.#viewing, frame: this.#where(), since: this.#since, ...this.#seen() };
     try {
       const heard = await call("POST", `${this.#clip}pulse/`, body);
       this.#since = heard.now;

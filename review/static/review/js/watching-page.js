@@ -207,7 +207,7 @@ if (player) {
 }
 addEventListener("pagehide", () => document.activeElement?.blur()); // a note that is being written is kept too
 const writing = () => form?.writing ?? null;
-new Company({ facts, marks, sheet, label, where, writing, hearStints }, { here: page("here"), remark: page("remark") });
+new Company({ facts, marks, seen, sheet, label, where, writing, hearStints }, { here: page("here"), remark: page("remark") });
 view.show();
 if (arrived) {
   say(arrived);
