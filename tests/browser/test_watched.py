@@ -227,6 +227,15 @@ def test_the_next_unwatched_key_leaves_a_clip_when_nothing_unseen_is_ahead(room,
     expect(desk.part("trouble")).to_be_hidden()
 
 
+def test_what_was_watched_is_sent_as_it_is_paused(room, cast, clip):
+    desk = room.watch(cast.logger, clip)
+    desk.page.evaluate("for (let id = 1; id < 10_000; id += 1) clearInterval(id)")  # nothing comes round
+    with desk.page.expect_request("**/watched/", timeout=3_000) as sent:
+        _play(desk, "l", until=30)
+    assert sent.value.post_data_json["spans"][0]["out_frame"] >= 30
+    expect(desk.part("coverage")).not_to_have_text("0 % watched", timeout=1_000)
+
+
 def test_a_report_that_was_not_answered_is_sent_again_and_counted_once(room, cast, clip):
     room.expected.append("ERR_FAILED")
     desk = room.watch(cast.logger, clip, hurried=True)

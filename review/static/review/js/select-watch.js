@@ -30,6 +30,7 @@ export class Watched {
   #stopped(reel) {
     if (reel.row && this.#at === this.#logs.get(reel.row.clip)) this.#at?.end(reel.frame);
     else this.#at?.cut();
+    this.#at?.flush(); // so that other pages have it within five seconds
   }
 
   #open(row) {

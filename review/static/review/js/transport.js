@@ -66,6 +66,7 @@ export class Transport extends EventTarget {
     this.#note(this.player.take()); // it is there: no callback comes for it
     this.#showSpeed();
     const { playing, muted } = this.player;
+    if (!playing) this.#log.flush(); // so that other pages have it within five seconds
     this.#page("play").textContent = playing ? "Pause" : "Play";
     this.#page("play").setAttribute("aria-pressed", String(playing));
     this.#page("mute").setAttribute("aria-pressed", String(muted));
