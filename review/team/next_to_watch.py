@@ -1,4 +1,5 @@
-"""What somebody is to watch next: first what they hold, then what nobody does, never what others do.
+"""What somebody is to watch next: first what they hold, then what nobody does, never what others do. Whoever is in
+the midst of such a stretch is led to its start first.
 
 The watching page keeps the same rule inside a clip (static/review/js/to-watch.js). tests/data/next_unwatched.json holds
 both to one table of cases.
@@ -21,8 +22,8 @@ def next_unwatched(
 ) -> Stretch | None:
     """The first unseen frames for this person: of what they hold, in its order; then, in shooting order, of what
     nobody holds. Each goes on from the clip `after`, or from a `frame` of it, and comes round to the start."""
-    ahead = _free_ahead(production, after, frame) if after and frame is not None else None
-    return _next_held(production, person, after, frame) or ahead or _next_free(production, after)
+    here = _free_from(production, after, frame) if after and frame is not None else None
+    return _next_held(production, person, after, frame) or here or _next_free(production, after)
 
 
 def holds_more(person: Person, clip: Clip) -> bool:
@@ -30,15 +31,20 @@ def holds_more(person: Person, clip: Clip) -> bool:
     return _next_held(clip.card.production, person, but=clip) is not None
 
 
-def _free_ahead(production: Production, clip: Clip, frame: int) -> Stretch | None:
-    """What begins after a frame of a clip, and nobody has seen and nobody holds."""
+def _free_from(production: Production, clip: Clip, frame: int) -> Stretch | None:
+    """What has a frame of a clip in its midst, or begins after it, and nobody has seen and nobody holds."""
     clip = footage(production).filter(id=clip.id, proxy_state__in=Clip.PLAYABLE).select_related("card").first()
     if clip is None:
         return None
     taken = clip.stints.filter(ended_at=None, second=False).values_list("in_frame", "out_frame")
     seen = clip.watched_ranges.values_list("in_frame", "out_frame")
     free = frames.gaps([*seen, *taken], clip.watchable_frames)
-    return next((Stretch(clip, *each) for each in free if each.in_frame > frame), None)
+    return next((Stretch(clip, *each) for each in free if _leads_on(each, frame)), None)
+
+
+def _leads_on(stretch: frames.FrameRange, frame: int) -> bool:
+    """Whether somebody at a frame is to go to the start of a stretch of the clip: it is in its midst, or before it."""
+    return frame != stretch.in_frame and frame < stretch.out_frame
 
 
 def _next_held(
@@ -49,8 +55,8 @@ def _next_held(
     *,
     but: Clip | None = None,
 ) -> Stretch | None:
-    """What is left of the stints of somebody, those of the clip `but` left out: first what begins after a `frame` of
-    the clip `after`; then of the stints that follow that clip's, and so round."""
+    """What is left of the stints of somebody, those of the clip `but` left out: first what has a `frame` of the clip
+    `after` in its midst, or begins after it; then of the stints that follow that clip's, and so round."""
     mine = Stint.objects.filter(logger=person, ended_at=None, clip__in=footage(production))
     mine = mine.filter(clip__proxy_state__in=Clip.PLAYABLE).order_by("place", "clip", "in_frame")
     if but:
@@ -59,9 +65,9 @@ def _next_held(
     left = _left_of(stints, person)
     here = [at for at, stint in enumerate(stints) if after and stint.clip_id == after.id]
     if frame is not None:
-        ahead = [each for at in here for each in left[at] if each.in_frame > frame]
-        if ahead:
-            return Stretch(stints[here[0]].clip, *min(ahead))
+        leading = [each for at in here for each in left[at] if _leads_on(each, frame)]
+        if leading:
+            return Stretch(stints[here[0]].clip, *min(leading))
     first = here[-1] + 1 if here else 0
     for at in [*range(first, len(stints)), *range(first)]:
         if left[at]:

@@ -9,6 +9,7 @@ from playwright.sync_api import expect
 
 from review.record import stints
 from tests.browser.naive import ranges_of
+from tests.seeing.test_coverage import see
 
 TABLE = json.loads((Path(__file__).parents[1] / "data" / "next_unwatched.json").read_text())
 
@@ -16,12 +17,12 @@ TABLE = json.loads((Path(__file__).parents[1] / "data" / "next_unwatched.json").
 def test_inside_a_clip_it_passes_by_what_somebody_else_holds_and_says_so(room, cast, ready_clip):
     first, second = ready_clip(frames=150), ready_clip("KB04-261113-A01")
     stints.take(cast.editor, first, 50, 90)
-    desk = room.watch(cast.logger, first, frame=10)
+    desk = room.watch(cast.logger, first)
     desk.press("u")
     desk.shows(90)
     expect(desk.part("trouble")).to_have_text("Passed by what editor holds.")
     stints.take(cast.editor, first, 90, 150)
-    desk = room.watch(cast.logger, first, frame=10)
+    desk = room.watch(cast.logger, first)
     desk.press("u")
     desk.page.wait_for_url(f"**/clips/{second.id}/?frame=0")
     expect(desk.part("trouble")).to_have_text(
@@ -63,7 +64,7 @@ def test_a_stint_that_is_handed_back_on_the_page_is_anybodys_again(room, cast, r
 def test_where_only_this_clip_has_something_free_it_comes_round_and_says_no_more_than_that(room, cast, ready_clip):
     clip, held = ready_clip(frames=150), ready_clip("KB04-261113-A01")
     stints.take(cast.editor, held)
-    desk = room.watch(cast.logger, clip, frame=60)
+    desk = room.watch(cast.logger, clip)
     desk.press("u")
     desk.page.wait_for_url(f"**/clips/{clip.id}/?frame=0")
     expect(desk.part("trouble")).to_have_text("It goes on here, with what nobody holds.")
@@ -72,7 +73,7 @@ def test_where_only_this_clip_has_something_free_it_comes_round_and_says_no_more
 def test_what_somebody_takes_on_while_the_page_is_open_is_passed_by(room, cast, ready_clip):
     clip, other = ready_clip(frames=150), ready_clip("KB04-261113-A01")
     stints.take(cast.editor, clip, 20, 40)
-    logger, editor = room.watch(cast.logger, clip, frame=10), room.watch(cast.editor, clip)
+    logger, editor = room.watch(cast.logger, clip), room.watch(cast.editor, clip)
     editor.page.get_by_role("button", name="Hand back").click()
     editor.part("take").click()
     expect(editor.part("stints")).to_contain_text("editor has")
@@ -84,11 +85,35 @@ def test_what_somebody_takes_on_while_the_page_is_open_is_passed_by(room, cast, 
 def test_without_an_answer_who_holds_what_is_as_the_page_knew(room, cast, ready_clip):
     clip = ready_clip(frames=150)
     stints.take(cast.editor, clip, 50, 90)
-    desk = room.watch(cast.logger, clip, frame=10)
+    desk = room.watch(cast.logger, clip)
     desk.page.route("**/api/v1/stints/*", lambda _: None)  # none comes
     desk.press("u")
     desk.shows(90)
     expect(desk.part("trouble")).to_have_text("Passed by what editor holds.")
+
+
+def test_in_the_midst_of_an_unwatched_stretch_it_goes_to_its_start_and_then_on(room, cast, ready_clip):
+    clip = ready_clip(frames=150)
+    see(cast.editor, clip, (0, 20), (90, 110))
+    desk = room.watch(cast.logger, clip, frame=60)
+    expect(desk.part("coverage")).not_to_have_text("0 % watched")
+    desk.press("u")
+    desk.shows(20)
+    expect(desk.part("trouble")).to_have_text("Back to where this unwatched stretch begins.")
+    desk.press("u")
+    desk.shows(110)
+    expect(desk.part("trouble")).to_be_hidden()
+
+
+def test_while_it_plays_it_leaves_the_stretch_that_is_being_watched(room, cast, ready_clip):
+    clip = ready_clip(frames=250)
+    see(cast.editor, clip, (150, 170))
+    desk = room.watch(cast.logger, clip)
+    expect(desk.part("coverage")).not_to_have_text("0 % watched")
+    desk.press("l")
+    desk.shows(*range(15, 140))
+    desk.press("u")
+    desk.shows(*range(170, 250))
 
 
 def test_it_leads_where_the_table_for_the_server_says(run):

@@ -7,6 +7,7 @@ import { LINE_LENGTHS } from "./sheet.js";
 import { nextHere, toWatch } from "./to-watch.js";
 
 const LOOKING = "No other unwatched stretch begins ahead in this clip: looking for the next \u2026";
+const BACK = "Back to where this unwatched stretch begins.";
 const OWN_FIRST = "What you hold comes first: looking for it \u2026";
 const NAMES = new Intl.ListFormat("en-GB");
 const PATIENCE = 1000; // ms that the key waits to hear who holds what
@@ -74,15 +75,16 @@ export class Going {
     if (id) this.to(this.#marks.get(id).in_frame);
   }
 
-  // To the start of the next stretch ahead that is this person's to watch: of this clip, then of the production, which
-  // comes round again. What others hold is passed by, here as there.
+  // To the start of the stretch in whose midst the playhead is, or else of the next ahead that is this person's to watch:
+  // of this clip, then of the production, which comes round again. What others hold is passed by, here as there.
   async nextUnwatched() {
     if (this.#asking) return;
     this.#asking = true;
     this.#loop?.stop();
     await this.#learnStints();
     this.#asking = false;
-    const { frame } = this.#player;
+    // What is being watched is entered already: the rest of it begins with the frame that comes.
+    const frame = this.#player.frame + (this.#player.speed > 0 ? 1 : 0);
     const { start, ownFirst, holders } = nextHere(this.#toWatch(), {
       frame,
       reach: this.#reach.frames,
@@ -90,7 +92,7 @@ export class Going {
     });
     const names = NAMES.format(holders);
     if (start !== null) {
-      this.#say(names && `Passed by what ${names} ${holders.length > 1 ? "hold" : "holds"}.`);
+      this.#say(start < frame ? BACK : names && `Passed by what ${names} ${holders.length > 1 ? "hold" : "holds"}.`);
       this.#player.seek(start);
       return;
     }

@@ -21,7 +21,7 @@ export const KEYS = [
   playing(["Shift L"], "loop", "go round the chosen select; again to stop"),
   playing(["M"], "mute", "sound off, on (muted is skimmed)"),
   going([":"], "typeTimecode", "type a timecode; Enter goes there"),
-  going(["U"], "nextUnwatched", "to the next frames nobody has seen"),
+  going(["U"], "nextUnwatched", "to the next frames nobody has seen; in their midst, to their start"),
   going(["."], "nextSpeech", "to the next speech"),
   going([","], "speechBefore", "to the speech before"),
   going(["↓"], "nextSelect", "next select"),
