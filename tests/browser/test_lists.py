@@ -337,7 +337,7 @@ def test_a_select_plays_on_the_lists_page_as_it_is_cut_there(room, cast, ready_c
 def test_from_a_list_to_a_clip_and_back_to_the_same_row(room, cast, a_list, three):
     page = room.enter(cast.editor, f"/lists/{a_list.id}/")
     _rows(page).nth(1).get_by_role("link", name="Watch A001C001").click()
-    page.get_by_role("link", name="Back to the list Harbour").click()
+    page.get_by_role("link", name="List: back to Harbour").click()
     expect(page.locator("#entries tr[aria-current=true]")).to_contain_text("empty")
 
 

@@ -47,6 +47,23 @@ def test_what_others_take_and_hand_back_appears_by_itself(room, cast, ready_clip
     expect(desk.part("stints")).not_to_contain_text("owner has")
 
 
+def test_the_example_of_a_remark_is_read_whole_beside_who_holds_the_clip(room, cast, ready_clip):
+    clip = ready_clip()
+    stints.take(cast.logger, clip)
+    for width in (1024, 1440):
+        desk = room.watch(cast.logger, clip, viewport={"width": width, "height": 768})
+        needed, room_for = desk.part("remark").evaluate(
+            """(box) => {
+              const { font, paddingLeft, paddingRight } = getComputedStyle(box);
+              const pen = new OffscreenCanvas(1, 1).getContext("2d");
+              pen.font = font;
+              const room = box.clientWidth - parseFloat(paddingLeft) - parseFloat(paddingRight);
+              return [pen.measureText(box.placeholder).width, room];
+            }"""
+        )
+        assert needed < room_for, width
+
+
 def test_what_one_is_given_can_be_handed_back_at_once(room, cast, ready_clip):
     clip = ready_clip(frames=150)
     desk = room.watch(cast.logger, clip, hurried=True)

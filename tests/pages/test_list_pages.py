@@ -98,7 +98,7 @@ def test_a_clip_leads_back_to_the_list_it_was_opened_from_if_it_may_be_seen(cast
     assert back in see(cast.logger, f"{address}{made.id}")
     assert f"?frame=20&amp;list={made.id}" in see(cast.logger, f"/lists/{made.id}/")
     for odd in ("", "x", "0", "9" * 30, "-1"):
-        assert "Back to the list" not in see(cast.logger, address + odd)
+        assert "List: back to" not in see(cast.logger, address + odd)
     arranging.take_out(cast.editor, made, 1, [entry.select_id])
     assert f'href="/lists/{made.id}/"' in see(cast.logger, f"{address}{made.id}")
 

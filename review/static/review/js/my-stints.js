@@ -10,6 +10,7 @@ const key = table.keyOf("nextUnwatched");
 const shown = document.getElementById("next-key");
 shown.textContent = key;
 shown.hidden = !key;
+shown.dataset.mine = ""; // live-morph.js leaves it alone
 
 const rowOf = (name) => table.rows.find((row) => row.intent === "nextUnwatched" && row.keys.includes(name));
 bind(document, rowOf, () => location.assign(facts.next), () => false);
