@@ -91,8 +91,8 @@ class TogetherActions:
     @extend_schema(request=PulseForm, responses=PulseSerializer)
     @action(detail=True, methods=["post"])
     def pulse(self, request, **_):
-        """Say that your page is open at a frame; hear who else is here, which selects are new or changed, who holds what
-        of the clip, and what was seen of it, if that has changed."""
+        """Say that your page is open at a frame; hear who else is here, which selects are new or changed, who holds
+        what of the clip, and what was seen of it, if that has changed."""
         clip, given = self.get_object(), self.given(PulseForm)
         told = presence.pulse(request.user, clip, given["viewing"], given["frame"], given["since"])
         # Seen frames only become more, so two sums that are the same mean that the ranges are.

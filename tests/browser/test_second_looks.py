@@ -8,8 +8,10 @@ from playwright.sync_api import expect
 from review.marking import selecting
 from review.marking.selecting import Mark
 from review.models import SecondLook
+from review.record import stints
 from review.team import second_looks
 from tests.browser.test_access import faults
+from tests.seeing.test_coverage import see
 
 
 @pytest.fixture
@@ -35,6 +37,35 @@ def test_a_clip_is_asked_for_and_whoever_opens_it_is_told(room, cast, clip):
     expect(desk.part("eyes")).to_be_hidden()
     look.refresh_from_db()
     assert look.ended_at
+
+
+def test_the_selects_of_others_are_hidden_in_a_second_look_until_it_is_watched_or_they_are_asked_for(room, cast, clip):
+    for start in (0, 40, 120):
+        selecting.put(cast.editor, uuid.uuid4(), clip, Mark(start, start + 20, (), "", 0), 0)
+    mine = selecting.put(cast.logger, uuid.uuid4(), clip, Mark(45, 50, (), "", 0), 0)
+    see(cast.editor, clip, (0, 100))
+    stints.take(cast.logger, clip, 25, 100, second=True)
+    desk = room.watch(cast.logger, clip)
+    line = desk.part("left-out")
+    expect(line).to_contain_text("hidden in your second look until you have watched it")
+    expect(desk.listed).to_have_count(3)
+    expect(desk.listed.nth(1)).to_have_attribute("data-id", str(mine.id))
+    expect(desk.part("select-count")).to_have_text("3")
+    desk.press("ArrowDown")
+    desk.shows(45)  # the keys pass them by, too
+    line.get_by_role("button", name="Show them").click()
+    expect(desk.listed).to_have_count(4)
+    expect(line).to_be_hidden()
+
+    desk = room.watch(cast.logger, clip, hurried=True)
+    expect(desk.listed).to_have_count(3)
+    see(cast.logger, clip, (25, 90))
+    with desk.page.expect_response("**/pulse/"):
+        pass
+    expect(desk.listed).to_have_count(3)
+    see(cast.logger, clip, (90, 110))
+    expect(desk.listed).to_have_count(4)
+    expect(desk.part("left-out")).to_be_hidden()
 
 
 def test_the_chosen_select_is_asked_for_and_what_is_asked_for_already_is_refused(room, cast, clip):

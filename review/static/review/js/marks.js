@@ -19,6 +19,7 @@ export class Marks extends EventTarget {
   #selects = new Map(); // id -> select; a deleted one keeps its words and version here, `deleted` true
   #done = []; // {items: [{id, before, after}], together}: only the fields that a step changed
   #undone = [];
+  #hides = () => false;
 
   /** `clip` is {id, frames}; `selects` are as the server has them. */
   constructor(clip, person, selects, outbox) {
@@ -34,11 +35,17 @@ export class Marks extends EventTarget {
     outbox.addEventListener("dropped", ({ detail: { id, current } }) => (this.#put(id, current), this.#tell()));
   }
 
-  /** Those that are not deleted, in order of their in points. */
+  /** Those that are not deleted or left out, in order of their in points. */
   get all() {
     return [...this.#selects.values()]
-      .filter((select) => !select.deleted)
+      .filter((select) => !select.deleted && !this.#hides(select))
       .sort((a, b) => a.in_frame - b.in_frame || a.out_frame - b.out_frame);
+  }
+
+  /** Leave out of `all` those of which `hides(select)` is true, until it is said anew. */
+  leaveOut(hides) {
+    this.#hides = hides;
+    this.#tell();
   }
 
   get(id) {

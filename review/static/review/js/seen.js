@@ -19,6 +19,11 @@ export class Seen extends EventTarget {
     this.#words = words;
   }
 
+  /** Whether the server has said it yet. */
+  get known() {
+    return "watched_frames" in this.sums;
+  }
+
   async send(batch, spans, keepalive) {
     const { api, viewing } = this.#facts;
     this.hear(await call("POST", api.watched, { viewing, batch, spans }, { keepalive }));

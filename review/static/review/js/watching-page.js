@@ -36,6 +36,7 @@ import { Timebase } from "./timecode.js";
 import { TimecodeField } from "./timecode-field.js";
 import { PLAYING, Transport } from "./transport.js";
 import { Trouble } from "./trouble.js";
+import { UnseenSelects } from "./unseen-selects.js";
 import { keepWatched } from "./watch-left.js";
 import { WatchLog } from "./watch-log.js";
 
@@ -158,7 +159,9 @@ function act(intent) {
 
 bind(document, (key) => keys.rowOf(key), act, (letter) => Boolean(marking.subject && form?.toggleKey(letter)));
 bindButtons(document, act, keys);
-const hearStints = bindStints(page("stints"), facts, label, say);
+const holders = bindStints(page("stints"), facts, label, say);
+const unseenSelects = new UnseenSelects({ facts, seen, marks, line: page("left-out") });
+const hearStints = (stints) => (holders(stints), unseenSelects.look());
 const chosen = () => marks.get(marking.active);
 const eyes = new SecondLook({ facts, asked: page("eyes"), dialog: page("eyes-dialog"), label, chosen, say });
 page("ask-eyes")?.addEventListener("click", () => eyes.open());
