@@ -1,5 +1,6 @@
 // What of a clip somebody is to watch, by the rule that leads from clip to clip (review/team/next_to_watch.py):
-// first what they hold, then what nobody holds, never what others do; in the midst of a stretch, first its start. tests/data/next_unwatched.json holds both to one table.
+// first what they hold, then what nobody holds, never what others do; in the midst of a stretch, first its start.
+// tests/data/next_unwatched.json holds both to one table.
 
 import { gaps, intersect } from "./ranges.js";
 
@@ -26,9 +27,9 @@ export function toWatch({ stints, person, seen, mine, frames }) {
 
 /**
  * Where `toWatch`'s answer leads from a `frame` of the clip: `start`, the frame to go to, that of the stretch in whose
- * midst it is or of one ahead, or null where the server has to say; `ownFirst`, whether what the person holds behind or, with `holdsMore`, elsewhere comes before anything
- * else; and `holders`, the names of those who hold anything unseen on the way there, or to `reach`: frames from there on
- * cannot be watched yet.
+ * midst it is or of one ahead, or null where the server has to say; `ownFirst`, whether what the person holds behind or,
+ * with `holdsMore`, elsewhere comes before anything else; and `holders`, the names of those who hold anything unseen on
+ * the way there, or to `reach`: frames from there on cannot be watched yet.
  */
 export function nextHere({ own, free, others }, { frame, reach, holdsMore }) {
   const from = (ranges) => ranges.find(([start, end]) => start !== frame && frame < end && start < reach)?.[0];
