@@ -7,7 +7,8 @@ from django.db import migrations, models
 
 def proxies_are_whole(apps, schema_editor):
     """Until now a proxy was there as a whole or not at all."""
-    apps.get_model("review", "Clip").objects.filter(proxy_state="ready").update(proxied_frames=models.F("frames"))
+    clips = apps.get_model("review", "Clip").objects.using(schema_editor.connection.alias)
+    clips.filter(proxy_state="ready").update(proxied_frames=models.F("frames"))
 
 
 class Migration(migrations.Migration):

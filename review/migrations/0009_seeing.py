@@ -11,10 +11,11 @@ def fill(apps, schema_editor):
     Clip, WatchedRange, SeenBy, Unwatched = (
         apps.get_model("review", name) for name in ("Clip", "WatchedRange", "SeenBy", "Unwatched")
     )
-    ids = WatchedRange.objects.order_by("clip").values_list("clip", flat=True).distinct()
-    for clip_id, length in Clip.objects.filter(id__in=ids).values_list("id", "frames").iterator():
+    here = schema_editor.connection.alias
+    ids = WatchedRange.objects.using(here).order_by("clip").values_list("clip", flat=True).distinct()
+    for clip_id, length in Clip.objects.using(here).filter(id__in=ids).values_list("id", "frames").iterator():
         seen = {"watched": {}, "skimmed": {}}
-        rows = WatchedRange.objects.filter(clip=clip_id).order_by()
+        rows = WatchedRange.objects.using(here).filter(clip=clip_id).order_by()
         for person, manner, start, end in rows.values_list("person", "manner", "in_frame", "out_frame"):
             seen[manner].setdefault(person, []).append((start, min(end, length)))
         sums = []
@@ -24,14 +25,14 @@ def fill(apps, schema_editor):
             if watched or skimmed:
                 counts = {"watched_frames": frames.count(watched), "skimmed_frames": frames.count(skimmed)}
                 sums.append(SeenBy(clip_id=clip_id, person_id=person, **counts))
-        SeenBy.objects.bulk_create(sums)
+        SeenBy.objects.using(here).bulk_create(sums)
         watched = frames.union(each for ranges in seen["watched"].values() for each in ranges)
         skimmed = frames.subtract((each for ranges in seen["skimmed"].values() for each in ranges), watched)
         if watched or skimmed:
             left = [(each, True) for each in skimmed]
             left += [(each, False) for each in frames.gaps([*watched, *skimmed], length)]
             rows = [Unwatched(clip_id=clip_id, in_frame=a, out_frame=b, skimmed=kind) for (a, b), kind in left]
-            Unwatched.objects.bulk_create(rows, batch_size=500)
+            Unwatched.objects.using(here).bulk_create(rows, batch_size=500)
 
 
 class Migration(migrations.Migration):

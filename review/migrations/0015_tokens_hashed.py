@@ -18,7 +18,7 @@ def move(apps, schema_editor):
         rows = cursor.fetchall()
     AccessToken = apps.get_model("review", "AccessToken")
     for key, person_id in rows:
-        AccessToken.objects.create(
+        AccessToken.objects.using(connection.alias).create(
             person_id=person_id,
             name="made before tokens had names",
             start=key[:6],

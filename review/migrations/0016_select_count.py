@@ -6,7 +6,7 @@ from django.db.models.functions import Coalesce
 def count(apps, schema_editor):
     Clip, Select = apps.get_model('review', 'Clip'), apps.get_model('review', 'Select')
     there = Select.objects.filter(clip=OuterRef('id'), deleted=None).order_by().values('clip')
-    Clip.objects.update(select_count=Coalesce(Subquery(there.annotate(many=Count('id')).values('many')), 0))
+    Clip.objects.using(schema_editor.connection.alias).update(select_count=Coalesce(Subquery(there.annotate(many=Count('id')).values('many')), 0))
 
 
 class Migration(migrations.Migration):

@@ -6,13 +6,14 @@ from django.db.models.functions import Cast, Coalesce
 
 
 def fill(apps, schema_editor):
+    here = schema_editor.connection.alias
     Clip, Unwatched = (apps.get_model('review', name) for name in ('Clip', 'Unwatched'))
     clip = Clip.objects.filter(id=OuterRef('clip'))
     frames = Cast(F('out_frame') - F('in_frame'), FloatField())
     over, under = (Subquery(clip.values(f'rate_{part}')) for part in ('denominator', 'numerator'))
-    Unwatched.objects.update(seconds=frames * over / under)
+    Unwatched.objects.using(here).update(seconds=frames * over / under)
     there = Unwatched.objects.filter(clip=OuterRef('id'), skimmed=False).order_by().values('clip')
-    Clip.objects.update(unseen_count=Coalesce(Subquery(there.annotate(many=Count('id')).values('many')), 0))
+    Clip.objects.using(here).update(unseen_count=Coalesce(Subquery(there.annotate(many=Count('id')).values('many')), 0))
 
 
 class Migration(migrations.Migration):

@@ -6,11 +6,12 @@ from django.db.models import Count
 
 
 def fill(apps, schema_editor):
+    here = schema_editor.connection.alias
     ClipTag, Select = (apps.get_model('review', name) for name in ('ClipTag', 'Select'))
-    tagged = Select.tags.through.objects.filter(select__deleted=None).order_by()
+    tagged = Select.tags.through.objects.using(here).filter(select__deleted=None).order_by()
     counted = tagged.values_list('select__clip', 'tag').annotate(Count('id')).iterator()
     rows = (ClipTag(clip_id=clip, tag_id=tag, selects=many) for clip, tag, many in counted)
-    ClipTag.objects.bulk_create(rows, batch_size=5000)
+    ClipTag.objects.using(here).bulk_create(rows, batch_size=5000)
 
 
 class Migration(migrations.Migration):

@@ -18,6 +18,7 @@ from django.db.backends.base.base import BaseDatabaseWrapper
 from review.desk import lists
 from review.marking import selecting
 from review.models import Activity, Card, Clip, Job, Select, Tag
+from review.record import seen_sums
 from review.refusals import Refusal
 from review.running import backing_up
 from tests.conftest import PASSWORD
@@ -51,6 +52,8 @@ def house(transactional_db, connecting, cast, make_clip, tmp_path, settings):
     mark = selecting.Mark(5, 20, ("gull", "sea"), "Lands — 海鷗 — on the rail.\nThen\u2028leaves", 4)
     select = selecting.put(cast.logger, uuid.uuid4(), clip, mark, 0)
     lists.make(cast.editor, cast.kb04, "best", [select.id])
+    clip.watched_ranges.create(person=cast.logger, manner="watched", in_frame=5, out_frame=20)
+    seen_sums.keep(clip, seen_sums.seen_of(clip))
     Job.objects.create(kind="check", card=clip.card, state="running", claim=uuid.uuid4(), sent_at=MOMENT, why="a test")
     return cast
 
@@ -175,6 +178,13 @@ def test_the_command_checks_what_it_wrote(house, tmp_path, capsys):
     assert not list(tmp_path.glob(".*.part"))
     with pytest.raises(CommandError, match=r"a\.zip is there already; give another name"):
         call_command("backup", str(tmp_path / "a.zip"))
+
+
+def test_a_check_changes_nothing_in_the_house(house, tmp_path):
+    backing_up.back_up(tmp_path / "before.zip")
+    call_command("backup", str(tmp_path / "a.zip"), "--check")
+    backing_up.back_up(tmp_path / "after.zip")
+    assert contents(tmp_path / "after.zip") == contents(tmp_path / "before.zip")
 
 
 def test_a_database_that_holds_something_is_not_written_over(house, tmp_path):
