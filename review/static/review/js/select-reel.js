@@ -61,6 +61,7 @@ export class Reel extends EventTarget {
   /** Put a select on the screen, at its first frame. Resolves when it is there; to false if it cannot be. */
   async show(row, stretch = stretchOf(row, this.handles)) {
     const turn = ++this.#turn;
+    this.#say(""); // at once: what is said while the picture comes is of something else
     if (!playable(row)) {
       this.#clear();
       this.#say(row.proxy ? "The proxy is still being made, and has not come to this select." : "There is no proxy of it to play yet.");
@@ -77,7 +78,6 @@ export class Reel extends EventTarget {
       return false;
     }
     if (turn !== this.#turn) return deck === this.#back || deck.drop(), false;
-    this.#say("");
     this.#take(deck);
     return true;
   }
