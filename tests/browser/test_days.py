@@ -53,6 +53,7 @@ def _colours(page) -> set[str]:
 def test_the_keyboard_goes_from_clip_to_clip_and_opens_one(room, cast, shot):
     page = room.enter(cast.producer, "/days/?day=2026-11-12")
     expect(page).to_have_url(re.compile(r"span=\d+"))
+    page.wait_for_load_state("networkidle")  # all of the days in view are there
     page.locator("#map").focus()
     said = page.locator("#aloud")
     page.keyboard.press("ArrowDown")
