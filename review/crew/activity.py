@@ -14,7 +14,8 @@ About = Activity.About
 _MOST_WORDS = Activity._meta.get_field("words").max_length
 FILTERS = ("person", "about", "card", "day", "text")
 BY_ITSELF = "-"  # in place of a person: what workers did
-# Who is to watch what: splits and second looks as well, which are written down with the production, clip or card.
+# Who is to watch what: also second looks, which are written down with their clip or card, and splits, which once were
+# with the production.
 _STINTS = (
     Q(about=About.STINT)
     | Q(about=About.PRODUCTION, did="accepted")
